@@ -1,0 +1,289 @@
+"""What a forecast and a plan hold: the types that services, papers and pages share.
+
+All values are SI. An uncertain quantity is a `Spread`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Self
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trialcut.motion.path import CutPath
+from trialcut.planning.demands import Demand
+
+
+class Stance(StrEnum):
+    """How the head stands on an edge."""
+
+    UPRIGHT = "upright"
+    TILTED = "tilted"
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """An uncertain quantity: mean, standard deviation, and the 5th and 95th percentile."""
+
+    mean: float
+    sd: float
+    p05: float
+    p95: float
+
+    @classmethod
+    def of(cls, draws: ArrayLike) -> Self:
+        """Summarise draws, shape (D,); a single number has no spread."""
+        values = np.atleast_1d(np.asarray(draws, dtype=float))
+        p05, p95 = np.quantile(values, (0.05, 0.95))
+        return cls(float(values.mean()), float(values.std()), float(p05), float(p95))
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something a reader must know to use a result: an extrapolation, an assumption, a caution.
+
+    Parameters
+    ----------
+    code : str
+        Stable identifier, ``"beyond-thickness"``.
+    message : str
+        One sentence.
+    source : str
+        Bibliography id behind it, or empty.
+    """
+
+    code: str
+    message: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeForecast:
+    """What one edge is cut with, and what it will be like.
+
+    Parameters
+    ----------
+    id, contour : str
+        Edge and its contour.
+    length : float
+        Drawn length. [m]
+    speed : float
+        Commanded speed along the edge, away from corners. [m/s]
+    stance : Stance
+        Upright or tilted.
+    separation_speed, speed_ratio : Spread
+        Fastest speed that still cuts through [m/s], and the commanded speed over it [-].
+    kerf_top, kerf_bottom : Spread
+        Full kerf width at the faces. [m]
+    taper_per_side : Spread
+        Half of kerf top less kerf bottom, before any tilt. [m]
+    lag : Spread
+        Exit behind entry, along the path. [m]
+    finish_ra : Spread
+        At the worst depth. [m]
+    wall_top, wall_middle, wall_bottom : Spread
+        Deviation of the kept wall from the drawn edge, positive where material is left. [m]
+    tilt, lead : float
+        Head angles towards the scrap and forward. [rad]
+    offset : float
+        From the drawn edge to the path, into the scrap. [m]
+    stock : float
+        Stock left on purpose for a later operation, within `offset`. [m]
+    binds : str
+        Id of the demand that holds the speed down, or empty.
+    notes : tuple of Note
+        What limits the forecast of this edge.
+    """
+
+    id: str
+    contour: str
+    length: float
+    speed: float
+    stance: Stance
+    separation_speed: Spread
+    speed_ratio: Spread
+    kerf_top: Spread
+    kerf_bottom: Spread
+    taper_per_side: Spread
+    lag: Spread
+    finish_ra: Spread
+    wall_top: Spread
+    wall_middle: Spread
+    wall_bottom: Spread
+    tilt: float
+    lead: float
+    offset: float
+    stock: float = 0.0
+    binds: str = ""
+    notes: tuple[Note, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemandForecast:
+    """How one demand is expected to come out.
+
+    Parameters
+    ----------
+    demand : Demand
+        What is asked.
+    top, middle, bottom : Spread
+        The value to expect at three depths. [m]
+    odds : float
+        Probability that a piece conforms, knowing what is known now. [-]
+    odds_corrected : float
+        The same once the first piece has been measured top and bottom and offset and tilt corrected. [-]
+    shortfall : str
+        Why it does not hold at the asked odds and by how much; empty if it holds.
+    remedies : tuple of str
+        What would make it hold, likeliest first.
+    """
+
+    demand: Demand
+    top: Spread
+    middle: Spread
+    bottom: Spread
+    odds: float
+    odds_corrected: float
+    shortfall: str = ""
+    remedies: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CycleTime:
+    """Time for one piece. [s]"""
+
+    cutting: Spread
+    piercing: Spread
+    traverse: Spread
+    total: Spread
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """One line of the cost breakdown, per piece, in the shop's currency."""
+
+    name: str
+    each: Spread
+    basis: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """What a piece and the lot cost, in the shop's currency."""
+
+    currency: str
+    each: Spread
+    lot: Spread
+    lines: tuple[CostLine, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consumption:
+    """What one piece uses up."""
+
+    water: float
+    """[m^3]"""
+    abrasive: float
+    """[kg]"""
+    energy: float
+    """[J]"""
+    orifice_share: float
+    """Of one orifice's life. [-]"""
+    tube_share: float
+    """Of one mixing tube's life. [-]"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Forecast:
+    """What a part will measure, look like, take and cost under one assignment of speeds and stances.
+
+    Parameters
+    ----------
+    edges, demands
+        In the order of the part and of the study.
+    joint_odds, joint_odds_corrected : float
+        Probability that one piece holds every demand at once, over shared draws; as known now, and once
+        the first piece has been measured and corrected. [-]
+    time, cost, consumption
+        For one piece, and the lot.
+    path : CutPath
+        Order, start points, leads and speeds.
+    notes : tuple of Note
+        What limits the forecast as a whole.
+    """
+
+    edges: tuple[EdgeForecast, ...]
+    demands: tuple[DemandForecast, ...]
+    joint_odds: float
+    joint_odds_corrected: float
+    time: CycleTime
+    cost: Cost
+    consumption: Consumption
+    path: CutPath
+    notes: tuple[Note, ...] = ()
+
+    def edge(self, edge_id: str) -> EdgeForecast:
+        """Forecast of one edge by id."""
+        for edge in self.edges:
+            if edge.id == edge_id:
+                return edge
+        raise KeyError(edge_id)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Option:
+    """One rival plan.
+
+    Parameters
+    ----------
+    name : str
+        ``"accurate"``, ``"cheapest"`` or ``"blank"``.
+    title : str
+        For people.
+    summary : str
+        One sentence: what it is and what it rests on.
+    forecast : Forecast
+        Everything it is expected to give.
+    first_piece : bool
+        It rests on measuring the first piece and correcting offset and tilt.
+    holds : bool
+        Whether every demand holds at the asked odds, on that basis.
+    """
+
+    name: str
+    title: str
+    summary: str
+    forecast: Forecast
+    first_piece: bool
+    holds: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """Rival plans for one study, side by side.
+
+    Parameters
+    ----------
+    options : tuple of Option
+        Most accurate, cheapest that holds, fastest square blank.
+    asked_odds : float
+        Level the plan was asked to hold. [-]
+    abrasive_rate_of_least_cost : float
+        Abrasive rate at which a length of cut costs least on this set-up. [kg/s]
+    notes : tuple of Note
+        What a reader must know about all of them.
+    """
+
+    options: tuple[Option, ...]
+    asked_odds: float
+    abrasive_rate_of_least_cost: float
+    notes: tuple[Note, ...] = ()
+
+    def option(self, name: str) -> Option:
+        """One option by name."""
+        for option in self.options:
+            if option.name == name:
+                return option
+        raise KeyError(name)

@@ -1,0 +1,114 @@
+"""A study, resolved: part, stock, set-up, demands, prices, ready to forecast."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from trialcut.geometry.contours import Drawing, Part
+from trialcut.motion.machine import Machine
+from trialcut.physics.setup import Setup
+from trialcut.planning.demands import Ask, Demand
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prices:
+    """What things cost, in one currency, all per SI unit.
+
+    Parameters
+    ----------
+    currency : str
+        ISO 4217 code.
+    machine : float
+        Machine and operator time. [1/s]
+    water : float
+        Clean water and drain. [1/m^3]
+    abrasive : float
+        Including disposal. [1/kg]
+    energy : float
+        [1/J]
+    orifice, tube : float
+        Each.
+    orifice_life, tube_life : float
+        Jet-on time. [s]
+    setup_time : float
+        Loading, clamping, first setting, once a lot. [s]
+    handling_time : float
+        Loading and unloading, once a piece. [s]
+    measuring_time : float
+        Measuring a first piece and setting the corrections, once a lot. [s]
+    material : float or None
+        Plate. [1/kg]
+    """
+
+    currency: str
+    machine: float
+    water: float
+    abrasive: float
+    energy: float
+    orifice: float
+    tube: float
+    orifice_life: float
+    tube_life: float
+    setup_time: float
+    handling_time: float
+    measuring_time: float
+    material: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gauge:
+    """The instrument that sizes are measured with: name and standard uncertainty [m]."""
+
+    name: str
+    standard_uncertainty: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Study:
+    """One enquiry, ready to work through.
+
+    Parameters
+    ----------
+    name : str
+        For headings and file names.
+    source : Path or None
+        The drawing's file.
+    drawing : Drawing
+        All parts and findings of the file.
+    part : Part
+        The part this study is about.
+    asks, demands : tuple
+        Demands as written, and as resolved on the part.
+    setup, machine, prices, gauge
+        From the shop file, after the study's own choices.
+    quantity : int
+        Pieces in the lot.
+    asked_odds : float
+        Probability with which all demands shall hold. [-]
+    system : str
+        ``"inch"`` or ``"metric"``: how it is printed.
+    draws : int
+        Number of parameter draws.
+    seed : int
+        Of the draws.
+    setup_names : dict
+        What the set-up's pieces are called in the shop file: machine, pump, head, abrasive, material.
+    """
+
+    name: str
+    source: Path | None
+    drawing: Drawing
+    part: Part
+    asks: tuple[Ask, ...]
+    demands: tuple[Demand, ...]
+    setup: Setup
+    machine: Machine
+    prices: Prices
+    gauge: Gauge
+    quantity: int
+    asked_odds: float = 0.95
+    system: str = "metric"
+    draws: int = 2048
+    seed: int = 1
+    setup_names: dict[str, str] = field(default_factory=dict)
