@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 
 from trialcut.motion.path import CutPath
 from trialcut.planning.demands import Demand
+from trialcut.sources.notes import Note as Note  # noqa: PLC0414, given on from here
 
 
 class Stance(StrEnum):
@@ -38,25 +39,6 @@ class Spread:
         values = np.atleast_1d(np.asarray(draws, dtype=float))
         p05, p95 = np.quantile(values, (0.05, 0.95))
         return cls(float(values.mean()), float(values.std()), float(p05), float(p95))
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """Something a reader must know to use a result: an extrapolation, an assumption, a caution.
-
-    Parameters
-    ----------
-    code : str
-        Stable identifier, ``"beyond-thickness"``.
-    message : str
-        One sentence.
-    source : str
-        Bibliography id behind it, or empty.
-    """
-
-    code: str
-    message: str
-    source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
