@@ -1,0 +1,119 @@
+"""Opening a drawing file: the strict and the recovering door.
+
+Whatever the bytes are, what comes out is a document or a `DrawingError` of one line.
+"""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from trialcut.errors import DrawingError
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
+
+SIZE_LIMIT = 64 * 2**20
+"""Largest drawing file that is read. [byte]"""
+
+_BINARY_SIGNATURE = b"AutoCAD Binary DXF\r\n\x1a\x00"
+_FOREIGN = {
+    b"AC10": "a DWG file; export it as DXF",
+    b"%PDF": "a PDF; export the drawing as DXF",
+    b"PK\x03\x04": "a zip archive; unpack it and give the DXF",
+    b"ISO-10303": "a STEP file; export a flat view as DXF",
+    b"<svg": "an SVG; export the drawing as DXF",
+    b"<?xml": "an XML file; export the drawing as DXF",
+}
+
+
+@dataclass(slots=True)
+class Opened:
+    """A document, and how much had to be recovered."""
+
+    document: Document
+    recovered: bool
+    repairs: int
+
+
+def _check(path: Path, size_limit: int) -> bytes:
+    """Return the head of a file that may be a DXF; `DrawingError` if it cannot be."""
+    try:
+        size = path.stat().st_size
+        if path.is_dir():
+            raise DrawingError(f"{path.name} is a folder; give a DXF file", code="not-a-file")
+        if size > size_limit:
+            raise DrawingError(
+                f"{path.name} is {size / 2**20:.0f} MB, more than the {size_limit / 2**20:.0f} MB that are read; "
+                "purge it, or save only the part's layer",
+                code="too-large",
+                size=size,
+            )
+        with path.open("rb") as stream:
+            head = stream.read(4096)
+    except FileNotFoundError:
+        raise DrawingError(f"there is no file {path}; check the name", code="missing-file") from None
+    except OSError as error:
+        raise DrawingError(
+            f"{path.name} cannot be opened: {error.strerror}", code="unreadable-file"
+        ) from None
+    if not head.strip():
+        raise DrawingError(f"{path.name} is empty; export the drawing again", code="empty-file")
+    for signature, what in _FOREIGN.items():
+        if head.lstrip()[: len(signature)] == signature:
+            raise DrawingError(f"{path.name} is {what}", code="not-dxf")
+    if not head.startswith(_BINARY_SIGNATURE) and b"\x00" in head.replace(b"\xff\xfe", b""):
+        raise DrawingError(f"{path.name} is not a DXF file; export the drawing as DXF", code="not-dxf")
+    return head
+
+
+def open_document(path: Path, *, strict: bool, size_limit: int = SIZE_LIMIT) -> Opened:
+    """Open a DXF file.
+
+    Parameters
+    ----------
+    path : Path
+        ASCII or binary DXF.
+    strict : bool
+        Take only a file that needs no recovery.
+    size_limit : int
+        Largest size. [byte]
+
+    Raises
+    ------
+    DrawingError
+        If the file is missing, empty, too large, no DXF, or damaged beyond recovery.
+    """
+    import ezdxf  # noqa: PLC0415
+    from ezdxf import recover  # noqa: PLC0415
+
+    head = _check(path, size_limit)
+    logging.getLogger("ezdxf").setLevel(logging.CRITICAL)
+    try:
+        return Opened(ezdxf.readfile(path), recovered=False, repairs=0)
+    except DrawingError:
+        raise
+    except Exception as error:  # any failure of the reader is the file's
+        first = error
+    if strict:
+        raise DrawingError(
+            f"{path.name} is damaged ({_one_line(first)}); export it again or let it be recovered",
+            code="damaged-file",
+        )
+    try:
+        if head.startswith(_BINARY_SIGNATURE):
+            raise first
+        document, auditor = recover.readfile(path)
+    except Exception:
+        raise DrawingError(
+            f"{path.name} is damaged beyond recovery ({_one_line(first)}); export the drawing again",
+            code="damaged-file",
+        ) from None
+    return Opened(document, recovered=True, repairs=len(auditor.fixes) + len(auditor.errors))
+
+
+def _one_line(error: Any) -> str:
+    text = " ".join(str(error).split())
+    return (text[:117] + "...") if len(text) > 120 else text or type(error).__name__

@@ -1,0 +1,103 @@
+"""Contours as points, for display, export and questions that need no exactness."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import acos, ceil, pi
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trialcut.geometry.contours import Contour, Edge, Part
+from trialcut.geometry.curves import Arc, Point, Segment
+from trialcut.geometry.measures import Box, bounding_box
+
+if TYPE_CHECKING:
+    import shapely
+
+Floats = NDArray[np.float64]
+
+DISPLAY = 1.0e-5
+"""Usual flattening tolerance for display and export. [m]"""
+
+
+def flatten_segments(segments: Sequence[Segment], *, tolerance: float = DISPLAY) -> Floats:
+    """Return points along connected segments.
+
+    Parameters
+    ----------
+    segments : sequence of Segment
+        Each starts where the one before ends. [m]
+    tolerance : float
+        Largest distance between an arc and its chords. [m]
+
+    Returns
+    -------
+    array, shape (n, 2)
+        First to last point, both included. [m]
+    """
+    if all(not isinstance(segment, Arc) for segment in segments):
+        return np.array([*(segment.start for segment in segments), segments[-1].end])
+    pieces: list[Floats] = []
+    for segment in segments:
+        if isinstance(segment, Arc):
+            ratio = min(max(1.0 - tolerance / segment.radius, -1.0), 1.0)
+            step = min(2.0 * acos(ratio), pi / 2) if ratio < 1.0 else 1.0e-3
+            count = max(1, ceil(abs(segment.sweep) / step))
+            angles = segment.start_angle + segment.sweep * np.arange(count) / count
+            pieces.append(
+                np.column_stack(
+                    (
+                        segment.centre[0] + segment.radius * np.cos(angles),
+                        segment.centre[1] + segment.radius * np.sin(angles),
+                    )
+                )
+            )
+        else:
+            pieces.append(np.array([segment.start]))
+    pieces.append(np.array([segments[-1].end]))
+    return np.vstack(pieces)
+
+
+def flatten_edge(edge: Edge, *, tolerance: float = DISPLAY) -> Floats:
+    """Return points along an edge, both ends included, shape (n, 2). [m]"""
+    return flatten_segments(edge.segments, tolerance=tolerance)
+
+
+def flatten_contour(contour: Contour, *, tolerance: float = DISPLAY) -> Floats:
+    """Return points round a contour, the first repeated at the end, shape (n, 2). [m]"""
+    segments = [segment for edge in contour.edges for segment in edge.segments]
+    points = flatten_segments(segments, tolerance=tolerance)
+    points[-1] = points[0]
+    return points
+
+
+def box_of_part(part: Part) -> Box:
+    """Return left, bottom, right and top of a part, exactly. [m]"""
+    return bounding_box(segment for edge in part.outline.edges for segment in edge.segments)
+
+
+def box_of_parts(parts: Iterable[Part]) -> Box:
+    """Return left, bottom, right and top of several parts together. [m]"""
+    boxes = np.array([box_of_part(part) for part in parts])
+    left, bottom = boxes[:, :2].min(axis=0).tolist()
+    right, top = boxes[:, 2:].max(axis=0).tolist()
+    return left, bottom, right, top
+
+
+def polygon_of_part(part: Part, *, tolerance: float = DISPLAY) -> shapely.Polygon:
+    """Return the part as a polygon with holes, within a flattening tolerance. [m]"""
+    import shapely  # noqa: PLC0415
+
+    return shapely.Polygon(
+        flatten_contour(part.outline, tolerance=tolerance),
+        [flatten_contour(opening, tolerance=tolerance) for opening in part.openings],
+    )
+
+
+def contains(part: Part, point: Point, *, tolerance: float = DISPLAY) -> bool:
+    """Whether a point lies in the material of the part, within the flattening tolerance."""
+    import shapely  # noqa: PLC0415
+
+    return bool(shapely.contains_xy(polygon_of_part(part, tolerance=tolerance), point[0], point[1]))
