@@ -63,8 +63,8 @@ def test_sampling_at_the_knots_gives_the_knots() -> None:
     assert_allclose(times, law.times, rtol=1e-12, atol=1e-15)
 
 
-@pytest.mark.parametrize("jerk", [J, 200.0, inf])
-def test_sampled_speed_is_the_slope_of_distance_over_time(jerk: float) -> None:
+@pytest.mark.parametrize(("jerk", "tolerance"), [(J, 5e-5), (200.0, 5e-5), (inf, 5e-3)])
+def test_sampled_speed_is_the_slope_of_distance_over_time(jerk: float, tolerance: float) -> None:
     law = time_law(lengths=[0.02, 0.01, 0.04], caps=[0.05, 0.02, 0.06], acceleration=A, jerk=jerk)
     stations = np.linspace(0.0, 0.07, 20001)
     speeds, times = speed_at(law, stations)
@@ -72,8 +72,9 @@ def test_sampled_speed_is_the_slope_of_distance_over_time(jerk: float) -> None:
     middle = speed_at(law, 0.5 * (stations[1:] + stations[:-1]))[0]
     # Under constant acceleration the slope over a step is below the speed at its middle by the fraction
     # (a ds / v^2)^2 / 8, which at 0.01 m/s is 4e-5; nearer to rest it is left out.
+    # Without a jerk limit the acceleration jumps within a step, which costs a ds / (4 v^2), 4e-3.
     fast = middle > 0.01
-    assert_allclose(slope[fast], middle[fast], rtol=5e-5)
+    assert_allclose(slope[fast], middle[fast], rtol=tolerance)
     assert np.all(np.abs(np.diff(speeds) / np.diff(times)) <= A * (1 + 1e-9))
 
 
