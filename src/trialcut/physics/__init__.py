@@ -1,0 +1,1 @@
+"""Water, abrasive, speed, kerf, lag, finish, piercing, wear and consumption: numbers in, numbers out."""

@@ -118,8 +118,8 @@ def notes_beyond(name: str, **inputs: float) -> tuple[Note, ...]:
         notes.append(
             Note(
                 f"{side}-{argument.replace('_', '-')}",
-                f"{words} {_short(value / unit)} {unit_name} is {side} the {_short(limit / unit)} {unit_name} "
-                f"tested for {quantity}: the result is an extrapolation",
+                f"{words} {_short(value / unit)} {unit_name} is {side} the {_short(limit / unit)} {unit_name}"
+                f" tested for {quantity}: the result is an extrapolation",
                 entry.source,
             )
         )

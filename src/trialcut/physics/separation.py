@@ -130,8 +130,8 @@ def separation_speed_zeng_1993(
 
     Notes
     -----
-    As printed: u = [f_a N_m p^1.594 d_o^1.374 m_a^0.343 / (C q h d_f^0.618)]^1.15 with q = 1 at separation and
-    C = 788 (mm/min, MPa, mm, g/min) or 163 (in/min, ksi, in, lb/min).
+    As printed: u = [f_a N_m p^1.594 d_o^1.374 m_a^0.343 / (C q h d_f^0.618)]^1.15, with q = 1 at separation
+    and C = 788 (mm/min, MPa, mm, g/min) or 163 (in/min, ksi, in, lb/min).
     The metric coefficient converted is 163.33, so the inch form is 0.23 % faster.
     Standoff, grain size, tube wear other than the bore, and saturation with abrasive are not in it.
 
