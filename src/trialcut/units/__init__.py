@@ -3,6 +3,7 @@
 from trialcut.units.formatting import format_spread, format_value
 from trialcut.units.kinds import Kind, Quantity, System
 from trialcut.units.limits import Limits, parse_limits
+from trialcut.units.odds import format_odds
 from trialcut.units.parsing import parse, parse_with_system
 from trialcut.units.roughness import Roughness, parse_roughness
 
@@ -12,6 +13,7 @@ __all__ = [
     "Quantity",
     "Roughness",
     "System",
+    "format_odds",
     "format_spread",
     "format_value",
     "parse",
