@@ -49,7 +49,8 @@ class Ask:
     nominal : float or None
         Nominal size, if written; the drawing's own size otherwise. [m]
     lower, upper : float or None
-        Deviations from nominal for a size; the single limit in `upper` for the other kinds.
+        Deviations from nominal for a size, or, where `absolute`, the sizes themselves; the single limit in
+        `upper` for the other kinds, the stock allowance for an edge that is machined later.
         Roughness is stored as Ra or Rq according to `finish_is_rms`. [m]
     fit : str or None
         ISO 286 tolerance class, ``"H11"``, resolved once the nominal is known.
@@ -59,6 +60,10 @@ class Ask:
         The finish limit is Rq, not Ra.
     depth : Depth
         Where it must hold.
+    absolute : bool
+        `lower` and `upper` are the least and the largest size, not deviations.
+    system : str or None
+        Unit system it was written in, ``"inch"`` or ``"metric"``; None if it names no unit.
     """
 
     on: tuple[str, ...]
@@ -71,6 +76,8 @@ class Ask:
     general: str | None = None
     finish_is_rms: bool = False
     depth: Depth = Depth.EVERY
+    absolute: bool = False
+    system: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

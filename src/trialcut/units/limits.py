@@ -9,7 +9,7 @@ from trialcut.errors import QuantityError
 from trialcut.units.kinds import Kind
 from trialcut.units.parsing import unit_missing
 from trialcut.units.table import UNITS, Unit, find_unit
-from trialcut.units.text import UNSIGNED, plain_text, quoted, read_number, unit_text
+from trialcut.units.text import UNSIGNED, plain_text, quoted, read_number, tidy, unit_text
 
 _NAMES = sorted(
     {name for unit in UNITS[Kind.LENGTH] for name in (unit.symbol, *unit.names)},
@@ -38,7 +38,9 @@ _FIT = re.compile(
 )
 _NOMINAL = rf"{_ROUND}(?:{_length('nominal')}\s*)?"
 _PLUS_MINUS = _compiled(rf"{_NOMINAL}±\s*{_length('upper')}")
-_TWO_SIDED = _compiled(rf"{_NOMINAL}(?=[-+]|0[0.,]*\s*/){_signed('upper')}\s*/?\s*{_signed('lower')}")
+_TWO_SIDED = _compiled(
+    rf"{_NOMINAL}(?=[-+]|0[0.,]*\s*/){_signed('upper')}(?:\s*/\s*|\s+|(?=[-+])){_signed('lower')}"
+)
 _RANGE = _compiled(rf"{_ROUND}{_length('lower')}\s*(?:/|to|-|\.\.\.?)\s*{_length('upper')}")
 _ONE_DEVIATION = _compiled(rf"{_ROUND}{_length('nominal')}\s*(?P<upper_sign>[-+])\s*{_length('upper')}")
 _ONE_SIDED = _compiled(
@@ -84,7 +86,7 @@ def parse_limits(text: str) -> Limits:
     ----------
     text : str
         As ``"±0.005 in"``, ``"40 mm ±0.1"``, ``"1.250 +0.005/-0.000 in"``, ``"25.00/25.10 mm"``,
-        ``"10 H11"``, ``"max 0.1 mm"``, ``"40 mm"``. A fit without a unit is in millimetres, as ISO 286 has it.
+        ``"10 H11"``, ``"max 0.1 mm"``, ``"40 mm"``. A fit without a unit is in millimetres, as in ISO 286.
 
     Returns
     -------
@@ -141,7 +143,7 @@ def _units(match: re.Match[str], shown: str, *names: str) -> list[Unit]:
 
 
 def _value(match: re.Match[str], name: str, unit: Unit, shown: str) -> float:
-    value = read_number(match[name], whole=unit.whole, shown=shown) * unit.factor
+    value = tidy(read_number(match[name], whole=unit.whole, shown=shown) * unit.factor)
     return 0.0 - value if match.groupdict().get(f"{name}_sign") == "-" else value
 
 

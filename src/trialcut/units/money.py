@@ -1,4 +1,4 @@
-"""Amounts of money and prices out of text: ``$``, ``€`` or a code such as ``EUR``, before or after the number."""
+"""Amounts of money and prices out of text, with ``$``, ``€`` or a code before or after the number."""
 
 from __future__ import annotations
 

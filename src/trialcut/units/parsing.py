@@ -8,7 +8,7 @@ from trialcut.errors import QuantityError
 from trialcut.units.kinds import Kind, Quantity
 from trialcut.units.money import parse_amount, parse_price
 from trialcut.units.table import LIKELY, PER, UNITS, Unit, find_unit
-from trialcut.units.text import NUMBER, plain_text, quoted, read_number, unit_text
+from trialcut.units.text import NUMBER, plain_text, quoted, read_number, tidy, unit_text
 
 _COMPOUND = {Kind.TIME, Kind.ANGLE, Kind.LENGTH}
 _UNIT_RUN = re.compile(r"[^0-9.,+\-±]*")
@@ -71,7 +71,7 @@ def parse_with_system(text: str, kind: Kind) -> Quantity:
         value, code, per = parse_price(plain, shown, kind)
         return Quantity(value, f"{code}/{per.symbol}", per.system, text)
     sign, terms = _terms(plain, kind, shown)
-    value = sign * sum(number * unit.factor for number, unit in terms)
+    value = tidy(sign * sum(number * unit.factor for number, unit in terms))
     first = terms[0][1]
     return Quantity(value, first.symbol, first.system, text)
 

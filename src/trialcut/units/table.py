@@ -6,6 +6,7 @@ inches, each exact by definition; the other inch units follow from these.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cache
 from math import pi
@@ -211,10 +212,11 @@ PER: dict[Kind, tuple[Unit, ...]] = {
 
 CURRENCY_SIGNS = {"$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY", "₹": "INR", "₩": "KRW"}
 CURRENCIES = frozenset(
-    (
+    re.findall(
+        r"[A-Z]{3}",
         "AED ARS AUD BGN BRL CAD CHF CLP CNY COP CZK DKK EGP EUR GBP HKD HUF IDR ILS INR ISK JPY "
-        "KRW MAD MXN MYR NOK NZD PEN PHP PLN RON RSD SAR SEK SGD THB TRY TWD UAH USD VND ZAR"
-    ).split()
+        "KRW MAD MXN MYR NOK NZD PEN PHP PLN RON RSD SAR SEK SGD THB TRY TWD UAH USD VND ZAR",
+    )
 )
 
 # Two readings to name when the unit is missing: the larger unit below 1000, the smaller from there.

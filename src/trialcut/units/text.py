@@ -54,13 +54,15 @@ def quoted(text: str) -> str:
     return f"'{line if len(line) <= 60 else line[:57] + '...'}'"
 
 
-def plain_text(text: str) -> str:
+def plain_text(text: str, *, longest: int = LONGEST) -> str:
     """One plain form for what people type: minus signs, primes, micro signs, spaces, vulgar fractions.
 
     Parameters
     ----------
     text : str
         As typed.
+    longest : int
+        Most characters that are accepted.
 
     Returns
     -------
@@ -70,10 +72,10 @@ def plain_text(text: str) -> str:
     Raises
     ------
     QuantityError
-        If it is empty or longer than 200 characters.
+        If it is empty or too long.
     """
-    if len(text) > LONGEST:
-        raise QuantityError(f"{quoted(text)} is too long for a quantity: at most {LONGEST} characters")
+    if len(text) > longest:
+        raise QuantityError(f"{quoted(text)} is too long: at most {longest} characters")
     for sign, fraction in _VULGAR.items():
         text = text.replace(sign, f" {fraction}")
     text = re.sub(r"\+\s?/\s?-|\+-", "±", text.translate(_PLAIN).replace("''", '"'))
@@ -152,3 +154,19 @@ def read_number(body: str, *, whole: bool, shown: str) -> float:
     if not isfinite(value):
         raise QuantityError(f"{shown} is too large to be a quantity: write a finite number")
     return value
+
+
+def tidy(value: float) -> float:
+    """A value at 16 significant digits, which takes the last binary noise off a converted decimal.
+
+    Parameters
+    ----------
+    value : float
+        Finite.
+
+    Returns
+    -------
+    float
+        So that 20 µm is 2e-05.
+    """
+    return float(f"{value:.16g}")
