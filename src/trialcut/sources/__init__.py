@@ -4,7 +4,16 @@ The files in this room are the only copy of each number. Code receives them as f
 """
 
 from trialcut.sources.bibliography import Source, bibliography
-from trialcut.sources.constants import Constant, constant_set, load, tested_ranges
+from trialcut.sources.constants import Constant, constant_set, load, machinability, tested_ranges
 from trialcut.sources.notes import Note
 
-__all__ = ["Constant", "Note", "Source", "bibliography", "constant_set", "load", "tested_ranges"]
+__all__ = [
+    "Constant",
+    "Note",
+    "Source",
+    "bibliography",
+    "constant_set",
+    "load",
+    "machinability",
+    "tested_ranges",
+]

@@ -84,6 +84,17 @@ def constant_set(set_id: str) -> dict[str, Constant]:
     }
 
 
+def machinability() -> dict[str, Constant]:
+    """Machinability numbers by material, as the table names it.
+
+    Returns
+    -------
+    dict
+        `Constant` with the number as `value` and how sure it is as `log_sd`.
+    """
+    return constant_set("machinability")
+
+
 def load(kind: type[T], set_id: str) -> T:
     """Values of one set as an instance of a frozen dataclass.
 
