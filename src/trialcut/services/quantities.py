@@ -1,0 +1,66 @@
+"""Field types of the files: texts with units outside, SI values inside."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BeforeValidator, PlainValidator
+
+from trialcut.errors import QuantityError
+from trialcut.units import Kind, Quantity, parse, parse_with_system
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise QuantityError(f"{value!r} is no quantity: write a text with a number and its unit")
+    return str(value)
+
+
+def _value(kind: Kind) -> BeforeValidator:
+    return BeforeValidator(lambda value: parse(_text(value), kind))
+
+
+def _quantity(kind: Kind) -> PlainValidator:
+    return PlainValidator(lambda value: _not_negative_price(parse_with_system(_text(value), kind)))
+
+
+def _not_negative_price(price: Quantity) -> Quantity:
+    if price.value < 0.0:
+        raise QuantityError(f"'{price.text}' is negative: a price is zero or more")
+    return price
+
+
+def _positive(value: float) -> float:
+    if value <= 0.0:
+        raise QuantityError("must be greater than zero")
+    return value
+
+
+def _not_negative(value: float) -> float:
+    if value < 0.0:
+        raise QuantityError("must not be negative")
+    return value
+
+
+POSITIVE = AfterValidator(_positive)
+NOT_NEGATIVE = AfterValidator(_not_negative)
+
+Length = Annotated[float, POSITIVE, _value(Kind.LENGTH)]
+LengthOrZero = Annotated[float, NOT_NEGATIVE, _value(Kind.LENGTH)]
+Speed = Annotated[float, POSITIVE, _value(Kind.SPEED)]
+Acceleration = Annotated[float, POSITIVE, _value(Kind.ACCELERATION)]
+Jerk = Annotated[float, POSITIVE, _value(Kind.JERK)]
+Angle = Annotated[float, NOT_NEGATIVE, _value(Kind.ANGLE)]
+AngleRate = Annotated[float, NOT_NEGATIVE, _value(Kind.ANGLE_RATE)]
+Duration = Annotated[float, POSITIVE, _value(Kind.TIME)]
+DurationOrZero = Annotated[float, NOT_NEGATIVE, _value(Kind.TIME)]
+Power = Annotated[float, POSITIVE, _value(Kind.POWER)]
+Pressure = Annotated[float, POSITIVE, _value(Kind.PRESSURE)]
+MassFlow = Annotated[float, POSITIVE, _value(Kind.MASS_FLOW)]
+Density = Annotated[float, POSITIVE, _value(Kind.DENSITY)]
+
+PriceEach = Annotated[Quantity, _quantity(Kind.MONEY)]
+PricePerTime = Annotated[Quantity, _quantity(Kind.PRICE_PER_TIME)]
+PricePerMass = Annotated[Quantity, _quantity(Kind.PRICE_PER_MASS)]
+PricePerVolume = Annotated[Quantity, _quantity(Kind.PRICE_PER_VOLUME)]
+PricePerEnergy = Annotated[Quantity, _quantity(Kind.PRICE_PER_ENERGY)]

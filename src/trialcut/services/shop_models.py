@@ -1,0 +1,143 @@
+"""The fields of a shop file, as written. Each is described in docs/shop-file.md."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from trialcut.services.quantities import (
+    Acceleration,
+    Angle,
+    AngleRate,
+    Density,
+    Duration,
+    DurationOrZero,
+    Jerk,
+    Length,
+    LengthOrZero,
+    MassFlow,
+    Power,
+    Pressure,
+    PriceEach,
+    PricePerEnergy,
+    PricePerMass,
+    PricePerTime,
+    PricePerVolume,
+    Speed,
+)
+
+Fraction = Annotated[float, Field(gt=0.0, le=1.0)]
+Factor = Annotated[float, Field(gt=0.0)]
+
+
+class Entry(BaseModel):
+    """A table of the file: unknown keys are errors."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class MachineEntry(Entry):
+    """``[machine.NAME]``: what the axes can do."""
+
+    cut_speed_max: Speed
+    traverse_speed: Speed
+    acceleration: Acceleration
+    jerk: Jerk | None = None
+    head_lift: LengthOrZero
+    lift_speed: Speed
+    switch_time: DurationOrZero
+    tilt_travel: Angle = 0.0
+    tilt_rate: AngleRate = 0.0
+    position_sd: LengthOrZero
+
+
+class PumpEntry(Entry):
+    """``[pump.NAME]``: a high-pressure pump."""
+
+    power: Power
+    efficiency: Fraction
+    pressure_max: Pressure
+
+
+class HeadEntry(Entry):
+    """``[head.NAME]``: an orifice and the mixing tube under it."""
+
+    orifice: Length
+    tube_bore: Length
+    orifice_price: PriceEach | None = None
+    orifice_life: Duration | None = None
+    tube_price: PriceEach | None = None
+    tube_life: Duration | None = None
+
+
+class AbrasiveEntry(Entry):
+    """``[abrasive.NAME]``: a kind and mesh of abrasive."""
+
+    grain_size: Length
+    grain_size_max: Length
+    cutting_power: Factor = 1.0
+    price: PricePerMass | None = None
+
+
+class MaterialEntry(Entry):
+    """``[material.NAME]``: a material to cut, in place of or beside the built-in ones."""
+
+    like: str | None = None
+    machinability: Factor | None = None
+    machinability_spread: Annotated[float, Field(ge=0.0, lt=1.0)] | None = None
+    density: Density | None = None
+    brittle: bool | None = None
+    price: PricePerMass | None = None
+    also: tuple[str, ...] = ()
+
+
+class GaugeEntry(Entry):
+    """``[gauge.NAME]``: an instrument for sizes."""
+
+    largest_error: Length | None = None
+    standard_uncertainty: Length | None = None
+
+
+class PriceTable(Entry):
+    """``[prices]``: what things cost."""
+
+    machine: PricePerTime
+    water: PricePerVolume
+    abrasive: PricePerMass
+    energy: PricePerEnergy
+    orifice: PriceEach
+    orifice_life: Duration
+    tube: PriceEach
+    tube_life: Duration
+    setup_time: DurationOrZero
+    handling_time: DurationOrZero
+    measuring_time: DurationOrZero
+
+
+class DefaultTable(Entry):
+    """``[defaults]``: what a study uses unless it says otherwise."""
+
+    machine: str
+    pump: str
+    head: str
+    abrasive: str
+    gauge: str
+    pressure: Pressure
+    abrasive_rate: MassFlow
+    standoff: Length
+    odds: Annotated[float, Field(gt=0.0, lt=1.0)] = 0.95
+
+
+class ShopModel(Entry):
+    """A whole shop file."""
+
+    name: str
+    machine: Annotated[dict[str, MachineEntry], Field(min_length=1)]
+    pump: Annotated[dict[str, PumpEntry], Field(min_length=1)]
+    head: Annotated[dict[str, HeadEntry], Field(min_length=1)]
+    abrasive: Annotated[dict[str, AbrasiveEntry], Field(min_length=1)]
+    material: dict[str, MaterialEntry] = {}
+    gauge: Annotated[dict[str, GaugeEntry], Field(min_length=1)]
+    prices: PriceTable
+    defaults: DefaultTable
