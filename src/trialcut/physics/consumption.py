@@ -4,63 +4,75 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from trialcut.physics.hydraulics import ORIFICE_FLOW, WATER_FIT, jet_power, orifice_flow
+from trialcut.physics.hydraulics import ORIFICE_FLOW, jet_power, orifice_flow
 from trialcut.physics.numeric import Numeric, floats, plain
 from trialcut.physics.setup import Setup
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ConsumptionRates:
-    """What a second of jet-on time uses up.
+class JetUse:
+    """What a spell of jet-on time uses up.
 
     Parameters
     ----------
     water : float or array
-        At supply density. [m^3/s]
-    water_mass : float or array
-        [kg/s]
-    abrasive : float
-        [kg/s]
-    power : float or array
-        At the motor. [W]
+        At supply density. [m^3]
+    abrasive : float or array
+        [kg]
+    energy : float or array
+        At the motor. [J]
+    orifice_share, tube_share : float or array
+        Of one orifice's and one mixing tube's life. [-]
     """
 
     water: Numeric
-    water_mass: Numeric
-    abrasive: float
-    power: Numeric
+    abrasive: Numeric
+    energy: Numeric
+    orifice_share: Numeric
+    tube_share: Numeric
 
 
-def consumption_rates(
-    *, setup: Setup, discharge_coefficient: Numeric = ORIFICE_FLOW.discharge_coefficient
-) -> ConsumptionRates:
+def jet_use(
+    *,
+    setup: Setup,
+    jet_time: Numeric,
+    orifice_life: float,
+    tube_life: float,
+    discharge_coefficient: Numeric = ORIFICE_FLOW.discharge_coefficient,
+) -> JetUse:
     """
-    Give what a second of jet-on time uses up.
+    Give what a spell of jet-on time uses up.
 
     Parameters
     ----------
     setup : Setup
         What is on the machine.
+    jet_time : float or array, shape S
+        Cutting and piercing. [s]
+    orifice_life, tube_life : float
+        Jet-on time. [s]
     discharge_coefficient : float or array, shape S
         Of the orifice. Usually 0.65. [-]
 
     Returns
     -------
-    ConsumptionRates
-        Floats, or arrays of shape S.
+    JetUse
+        Of the shape of the broadcast arguments.
 
     Notes
     -----
-    Motor power is hydraulic power over the pump's efficiency.
+    Energy is hydraulic power over the pump's efficiency.
     Abrasive flows while the jet is on.
     """
-    water = orifice_flow(
+    flow = orifice_flow(
         pressure=setup.pressure, orifice=setup.orifice, discharge_coefficient=discharge_coefficient
     )
-    hydraulic = jet_power(pressure=setup.pressure, flow=water)
-    return ConsumptionRates(
-        water=water,
-        water_mass=plain(WATER_FIT.reference_density * floats(water)),
-        abrasive=setup.abrasive_rate,
-        power=plain(floats(hydraulic) / setup.pump.efficiency),
+    motor = floats(jet_power(pressure=setup.pressure, flow=flow)) / setup.pump.efficiency
+    spell = floats(jet_time)
+    return JetUse(
+        water=plain(floats(flow) * spell),
+        abrasive=plain(setup.abrasive_rate * spell),
+        energy=plain(motor * spell),
+        orifice_share=plain(spell / orifice_life),
+        tube_share=plain(spell / tube_life),
     )

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from trialcut.errors import RangeError
-from trialcut.physics.consumption import consumption_rates
 from trialcut.physics.cut import cut_notes
-from trialcut.physics.hydraulics import ORIFICE_FLOW
+from trialcut.physics.hydraulics import ORIFICE_FLOW, orifice_flow
 from trialcut.physics.mixing import ABRASIVE_JET, abrasive_loading
 from trialcut.physics.pump import refuse_overloaded_pump
 from trialcut.physics.setup import Setup
@@ -61,7 +60,8 @@ def refuse_impossible_setup(
     if setup.tube_bore < least * (1.0 - 1e-9):
         raise RangeError(
             f"mixing tube bore {both(setup.tube_bore, Kind.LENGTH)} is smaller than three grains of "
-            f"{setup.abrasive}, {both(least, Kind.LENGTH)}: it will clog; choose a wider tube or a finer abrasive",
+            f"{setup.abrasive}, {both(least, Kind.LENGTH)}: it will clog, so choose a wider tube or "
+            "a finer abrasive",
             code="tube-too-small",
             tube_bore=setup.tube_bore,
             least=least,
@@ -93,8 +93,8 @@ def setup_notes(setup: Setup) -> tuple[Note, ...]:
                 "common-practice",
             )
         )
-    water = consumption_rates(setup=setup).water_mass
-    loading = float(abrasive_loading(abrasive_rate=setup.abrasive_rate, water_mass_flow=water))
+    flow = orifice_flow(pressure=setup.pressure, orifice=setup.orifice)
+    loading = float(abrasive_loading(abrasive_rate=setup.abrasive_rate, flow=flow))
     if loading > ABRASIVE_JET.loading_cap:
         notes.append(
             Note(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from trialcut.physics.hydraulics import WATER_FIT, WaterCompression
 from trialcut.physics.numeric import Numeric, floats, plain
 from trialcut.physics.registry import model
 from trialcut.physics.separation import ZENG_KIM_1993, ZengKim1993
@@ -27,8 +28,10 @@ class AbrasiveJet:
 ABRASIVE_JET = load(AbrasiveJet, "abrasive-jet")
 
 
-@model(quantity="loading", source="own-derivation")
-def abrasive_loading(*, abrasive_rate: Numeric, water_mass_flow: Numeric) -> Numeric:
+@model(quantity="loading", source="own-derivation", constants=("water-compression-fit",))
+def abrasive_loading(
+    *, abrasive_rate: Numeric, flow: Numeric, constants: WaterCompression = WATER_FIT
+) -> Numeric:
     """
     Abrasive mass flow over water mass flow.
 
@@ -36,8 +39,10 @@ def abrasive_loading(*, abrasive_rate: Numeric, water_mass_flow: Numeric) -> Num
     ----------
     abrasive_rate : float or array, shape S
         Abrasive mass flow. Usually 7e-3. [kg/s]
-    water_mass_flow : float or array, shape S
-        Mass flow of water. Usually 0.06. [kg/s]
+    flow : float or array, shape S
+        Volume flow of water at supply density. Usually 6e-5. [m^3/s]
+    constants : WaterCompression
+        Only its reference density enters.
 
     Returns
     -------
@@ -54,10 +59,10 @@ def abrasive_loading(*, abrasive_rate: Numeric, water_mass_flow: Numeric) -> Num
 
     Examples
     --------
-    >>> round(abrasive_loading(abrasive_rate=7.182e-3, water_mass_flow=0.05866), 4)
+    >>> round(abrasive_loading(abrasive_rate=7.182e-3, flow=5.8763e-5), 4)
     0.1224
     """
-    return plain(floats(abrasive_rate) / floats(water_mass_flow))
+    return plain(floats(abrasive_rate) / (constants.reference_density * floats(flow)))
 
 
 @model(quantity="abrasive_velocity", source="momber-kovacevic-1998", constants=("abrasive-jet",))
@@ -130,19 +135,28 @@ def grain_power(*, abrasive_rate: Numeric, abrasive_velocity: Numeric) -> Numeri
     return plain(0.5 * floats(abrasive_rate) * floats(abrasive_velocity) ** 2)
 
 
-@model(quantity="abrasive_rate_useful", source="common-practice", constants=("abrasive-jet",))
+@model(
+    quantity="abrasive_rate_useful",
+    source="common-practice",
+    constants=("abrasive-jet", "water-compression-fit"),
+)
 def useful_abrasive_rate(
-    *, water_mass_flow: Numeric, loading_cap: Numeric = ABRASIVE_JET.loading_cap
+    *,
+    flow: Numeric,
+    loading_cap: Numeric = ABRASIVE_JET.loading_cap,
+    constants: WaterCompression = WATER_FIT,
 ) -> Numeric:
     """
     Abrasive rate past which more hardly cuts faster.
 
     Parameters
     ----------
-    water_mass_flow : float or array, shape S
-        Mass flow of water. Usually 0.06. [kg/s]
+    flow : float or array, shape S
+        Volume flow of water at supply density. Usually 6e-5. [m^3/s]
     loading_cap : float or array, shape S
         Loading at which the benefit ends. Usually 0.25. [-]
+    constants : WaterCompression
+        Only its reference density enters.
 
     Returns
     -------
@@ -159,18 +173,18 @@ def useful_abrasive_rate(
 
     Examples
     --------
-    >>> round(useful_abrasive_rate(water_mass_flow=0.06) * 1e3, 3)
-    15.0
+    >>> round(useful_abrasive_rate(flow=5.8763e-5) * 1e3, 3)
+    14.664
     """
-    return plain(floats(loading_cap) * floats(water_mass_flow))
+    return plain(floats(loading_cap) * constants.reference_density * floats(flow))
 
 
 @model(quantity="abrasive_rate_least_cost", source="own-derivation", constants=("zeng-kim-1993",))
 def abrasive_rate_of_least_cost(
     *,
-    other_cost_rate: Numeric,
+    other_cost: Numeric,
     abrasive_price: Numeric,
-    water_mass_flow: Numeric,
+    flow: Numeric,
     constants: ZengKim1993 = ZENG_KIM_1993,
 ) -> Numeric:
     """
@@ -178,12 +192,12 @@ def abrasive_rate_of_least_cost(
 
     Parameters
     ----------
-    other_cost_rate : float or array, shape S
+    other_cost : float or array, shape S
         All cost of jet-on time apart from abrasive. [1/s]
     abrasive_price : float or array, shape S
         With disposal. [1/kg]
-    water_mass_flow : float or array, shape S
-        Mass flow of water, which caps the rate by the useful loading. [kg/s]
+    flow : float or array, shape S
+        Volume flow of water at supply density, which caps the rate by the useful loading. [m^3/s]
     constants : ZengKim1993
         Exponents of abrasive and speed enter.
 
@@ -204,10 +218,10 @@ def abrasive_rate_of_least_cost(
     Examples
     --------
     >>> rate = abrasive_rate_of_least_cost(
-    ...     other_cost_rate=1.0 / 60, abrasive_price=1.0, water_mass_flow=0.06)
+    ...     other_cost=1.0 / 60, abrasive_price=1.0, flow=5.8763e-5)
     >>> round(rate * 1e3, 3)
     10.857
     """
     e = constants.abrasive_exponent * constants.speed_exponent
-    best = e / (1.0 - e) * floats(other_cost_rate) / floats(abrasive_price)
-    return plain(np.minimum(best, floats(useful_abrasive_rate(water_mass_flow=water_mass_flow))))
+    best = e / (1.0 - e) * floats(other_cost) / floats(abrasive_price)
+    return plain(np.minimum(best, floats(useful_abrasive_rate(flow=flow))))

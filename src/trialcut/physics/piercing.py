@@ -28,8 +28,8 @@ class Piercing:
 PIERCING = load(Piercing, "piercing")
 
 
-@model(quantity="pierce_time", source="own-form", constants=("piercing",))
-def pierce_time(
+@model(quantity="piercing_time", source="own-form", constants=("piercing",))
+def piercing_time(
     *,
     thickness: Numeric,
     machinability: Numeric,
@@ -71,7 +71,7 @@ def pierce_time(
 
     Examples
     --------
-    >>> round(pierce_time(thickness=12.7e-3, machinability=87.0), 2)
+    >>> round(piercing_time(thickness=12.7e-3, machinability=87.0), 2)
     10.39
     """
     growth = (floats(thickness) / constants.reference_thickness) ** floats(pierce_exponent)
