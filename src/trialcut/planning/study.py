@@ -9,6 +9,7 @@ from trialcut.geometry.contours import Drawing, Part
 from trialcut.motion.machine import Machine
 from trialcut.physics.setup import Setup
 from trialcut.planning.demands import Ask, Demand
+from trialcut.sources import Note
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +94,10 @@ class Study:
     seed : int
         Of the draws.
     setup_names : dict
-        What the set-up's pieces are called in the shop file: machine, pump, head, abrasive, material.
+        What the set-up's pieces are called in the shop file: shop, machine, pump, head, abrasive,
+        material, gauge.
+    notes : tuple of Note
+        What a reader must know about the demands: what was left out, and why.
     """
 
     name: str
@@ -112,3 +116,4 @@ class Study:
     draws: int = 2048
     seed: int = 1
     setup_names: dict[str, str] = field(default_factory=dict)
+    notes: tuple[Note, ...] = ()

@@ -1,1 +1,40 @@
 """One function per thing an engineer does; the command line and the pages share them."""
+
+from trialcut.services.demo import demo_shop_text, demo_study
+from trialcut.services.documents import document_schemas, document_text, forecast_document, plan_document
+from trialcut.services.drawing_file import choose_part, read_drawing
+from trialcut.services.files import check_folder, write_files, write_new_file
+from trialcut.services.issue import issue_cut_sheet, issue_plan
+from trialcut.services.plans import choose_option, forecast_study, plan_study
+from trialcut.services.shop import Abrasive, Head, Shop
+from trialcut.services.shop_file import load_shop
+from trialcut.services.study_file import in_units, load_study
+from trialcut.services.study_options import StudyOptions, new_study_file, study_from_options
+
+__all__ = [
+    "Abrasive",
+    "Head",
+    "Shop",
+    "StudyOptions",
+    "check_folder",
+    "choose_option",
+    "choose_part",
+    "demo_shop_text",
+    "demo_study",
+    "document_schemas",
+    "document_text",
+    "forecast_document",
+    "forecast_study",
+    "in_units",
+    "issue_cut_sheet",
+    "issue_plan",
+    "load_shop",
+    "load_study",
+    "new_study_file",
+    "plan_document",
+    "plan_study",
+    "read_drawing",
+    "study_from_options",
+    "write_files",
+    "write_new_file",
+]

@@ -33,7 +33,12 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
 
 
 def look_up(
-    name: str, entries: Mapping[str, T], *, what: str, aliases: Mapping[str, tuple[str, ...]] | None = None
+    name: str,
+    entries: Mapping[str, T],
+    *,
+    what: str,
+    aliases: Mapping[str, tuple[str, ...]] | None = None,
+    within: str = "the shop",
 ) -> tuple[str, T]:
     """
     Entry by name, by one of its other names, or an error that names the nearest.
@@ -48,6 +53,8 @@ def look_up(
         What is looked for, for the message: ``"material"``.
     aliases : mapping, optional
         Other names of each entry.
+    within : str
+        Where it is looked for, for the message.
 
     Returns
     -------
@@ -69,7 +76,7 @@ def look_up(
     guess = nearest(name, by_key)
     meant = by_key[guess] if guess else None
     raise UnknownNameError(
-        f"{what} '{name}' is not in the shop: "
+        f"{what} '{name}' is not in {within}: "
         + (f"did you mean '{meant}'?" if meant else f"known are {', '.join(entries)}"),
         what=what,
         name=name,

@@ -1,0 +1,167 @@
+"""The commands. Each takes words, calls a service, and prints."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from trialcut.cli import options as o
+from trialcut.cli.study_options import with_study_options
+
+app = typer.Typer(
+    name="trialcut",
+    help="Decide and prove how to cut a part by abrasive waterjet: a drawing and its demands in, "
+    "a costed plan with honest odds out.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+shop_app = typer.Typer(help="Shop files: machines, pumps, heads, materials, prices.", no_args_is_help=True)
+app.add_typer(shop_app, name="shop")
+
+
+@app.command()
+@with_study_options
+def plan(
+    *,
+    source: o.Source,
+    choices: dict[str, Any],
+    shop: o.ShopFile = None,
+    option: o.Chosen = None,
+    as_json: o.AsJson = False,
+    out: o.OutFolder = None,
+) -> None:
+    """Plan how to cut a part: three options side by side, with odds, time and cost.
+
+    FILE is a drawing, with the plate and the demands in options, or a study file.
+    """
+    from trialcut.cli.work import plan_command
+
+    plan_command(source, choices, shop=shop, option=option, as_json=as_json, out=out)
+
+
+@app.command()
+@with_study_options
+def forecast(
+    *,
+    source: o.Source,
+    choices: dict[str, Any],
+    speed: Annotated[str, typer.Option(help="Commanded on every edge: '6 ipm', '150 mm/min'.")],
+    stance: Annotated[o.StanceChoice, typer.Option(help="Head upright or tilted.")] = o.StanceChoice.UPRIGHT,
+    shop: o.ShopFile = None,
+    as_json: o.AsJson = False,
+) -> None:
+    """Forecast a part at one speed: what it measures, takes and costs, and the odds that it holds."""
+    from trialcut.cli.work import forecast_command
+
+    forecast_command(source, choices, speed=speed, stance=stance, shop=shop, as_json=as_json)
+
+
+@app.command()
+@with_study_options
+def sheet(
+    *,
+    source: o.Source,
+    choices: dict[str, Any],
+    shop: o.ShopFile = None,
+    option: o.Chosen = None,
+    out: Annotated[Path, typer.Option("--out", help="Folder for the cut sheet.")] = Path(),
+) -> None:
+    """Issue the cut sheet of one option, as PDF, HTML and SVG."""
+    from trialcut.cli.work import sheet_command
+
+    sheet_command(source, choices, shop=shop, option=option, out=out)
+
+
+@app.command()
+@with_study_options
+def new(
+    *,
+    drawing: o.DrawingFile,
+    choices: dict[str, Any],
+    shop: o.ShopFile = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="The study file to write; DRAWING.toml without it.")
+    ] = None,
+) -> None:
+    """Write a study file to edit: one part, what is asked of it, how it is set up."""
+    from trialcut.cli.work import new_command
+
+    new_command(drawing, choices, shop=shop, out=out)
+
+
+@app.command()
+def show(
+    drawing: o.DrawingFile,
+    drawing_unit: o.DrawingUnit = None,
+    gap: o.Gap = None,
+    units: o.Units = None,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Refuse a drawing that would need mending.")
+    ] = False,
+) -> None:
+    """Show what a drawing holds: parts, edges, features, and what was found wrong."""
+    from trialcut.cli.work import show_command
+
+    show_command(drawing, drawing_unit=drawing_unit, gap=gap, units=units, strict=strict)
+
+
+@app.command()
+def demo(
+    out: Annotated[Path, typer.Option("--out", help="Folder for the papers.")] = Path("out/demo"),
+    metric: Annotated[
+        bool, typer.Option("--metric", help="The metric part in place of the inch one.")
+    ] = False,
+) -> None:
+    """Plan a bundled part from start to papers."""
+    from trialcut.cli.work import demo_command
+
+    demo_command(out, metric=metric)
+
+
+@app.command()
+def serve(
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, help="Port on 127.0.0.1; 0 for any free one.")
+    ] = 8017,
+    shop: o.ShopFile = None,
+    open_browser: Annotated[
+        bool, typer.Option("--open/--no-open", help="Open the page in the browser.")
+    ] = False,
+) -> None:
+    """Serve the workbench to the browser of this machine, on 127.0.0.1 alone."""
+    from trialcut.cli.work import serve_command
+
+    serve_command(port=port, shop=shop, open_browser=open_browser)
+
+
+@shop_app.command("check")
+def shop_check(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="SHOP", help="A shop file; the demo shop without it.")
+    ] = None,
+) -> None:
+    """Check a shop file, and list what is in it."""
+    from trialcut.cli.work import shop_check_command
+
+    shop_check_command(file)
+
+
+@shop_app.command("new")
+def shop_new(
+    out: Annotated[Path, typer.Option("--out", help="The shop file to write.")] = Path("shop.toml"),
+) -> None:
+    """Write a copy of the demo shop to put your own cell's figures in."""
+    from trialcut.cli.work import shop_new_command
+
+    shop_new_command(out)
+
+
+@app.command()
+def version() -> None:
+    """Print the version."""
+    from trialcut import __version__
+
+    typer.echo(f"trialcut {__version__}")

@@ -1,0 +1,139 @@
+"""Options that several commands share, each with the words of its help."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+PLATE, ASKED, SETUP, DRAWING, OUTPUT = "Plate", "What is asked", "Set-up", "Drawing", "Output"
+
+
+class UnitSystem(StrEnum):
+    """How results are printed."""
+
+    INCH = "in"
+    METRIC = "mm"
+
+
+class StanceChoice(StrEnum):
+    """How the head stands."""
+
+    UPRIGHT = "upright"
+    TILTED = "tilted"
+
+
+class OptionName(StrEnum):
+    """The rival plans."""
+
+    ACCURATE = "accurate"
+    CHEAPEST = "cheapest"
+    BLANK = "blank"
+
+
+Source = Annotated[
+    Path, typer.Argument(metavar="FILE", help="A drawing (part.dxf) or a study file (study.toml).")
+]
+DrawingFile = Annotated[Path, typer.Argument(metavar="DRAWING", help="The drawing, a DXF file.")]
+Thickness = Annotated[
+    str | None, typer.Option(help="Thickness of the plate: '1/2 in', '12 mm'.", rich_help_panel=PLATE)
+]
+MaterialName = Annotated[
+    str | None,
+    typer.Option("--material", help="Material: 6061, 304, 'mild steel', ...", rich_help_panel=PLATE),
+]
+Sentence = Annotated[
+    str | None,
+    typer.Option(
+        "--ask",
+        help="All in one sentence: '1/2 in 6061, sizes ±0.005 in, 125 uin, 50 off'.",
+        rich_help_panel=ASKED,
+    ),
+]
+Size = Annotated[
+    str | None,
+    typer.Option(help="Limits for all sizes of the part: '±0.005 in', '+0.1/-0 mm'.", rich_help_panel=ASKED),
+]
+Finish = Annotated[
+    str | None, typer.Option(help="Finish of all edges: '125 uin', 'Ra 3.2 um'.", rich_help_panel=ASKED)
+]
+Square = Annotated[
+    str | None,
+    typer.Option(help="Squareness of all edges over the thickness: '0.1 mm'.", rich_help_panel=ASKED),
+]
+Demands = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--demand",
+        help="One more demand, on an edge or opening: 'B: 10 H11', 'A1-A3: 40 mm ±0.1'. May be repeated.",
+        rich_help_panel=ASKED,
+    ),
+]
+Quantity = Annotated[int | None, typer.Option(min=1, help="Pieces in the lot.", rich_help_panel=ASKED)]
+Odds = Annotated[
+    float | None,
+    typer.Option(help="Odds with which all demands shall hold, 0.95 for 95 %.", rich_help_panel=ASKED),
+]
+PartName = Annotated[
+    str | None,
+    typer.Option("--part", help="Which part, where the drawing has several.", rich_help_panel=DRAWING),
+]
+DrawingUnit = Annotated[
+    str | None,
+    typer.Option(help="Unit of the drawing where its file does not say: in, mm.", rich_help_panel=DRAWING),
+]
+Gap = Annotated[
+    str | None,
+    typer.Option(help="Largest gap between ends taken as joined: '0.05 mm'.", rich_help_panel=DRAWING),
+]
+Units = Annotated[
+    UnitSystem | None,
+    typer.Option(
+        help="Print in inches or millimetres; otherwise as the study is written.", rich_help_panel=OUTPUT
+    ),
+]
+ShopFile = Annotated[
+    Path | None,
+    typer.Option("--shop", help="Shop file; the bundled demo shop without it.", rich_help_panel=SETUP),
+]
+MachineName = Annotated[
+    str | None, typer.Option("--machine", help="Machine of the shop.", rich_help_panel=SETUP)
+]
+PumpName = Annotated[str | None, typer.Option("--pump", help="Pump of the shop.", rich_help_panel=SETUP)]
+HeadName = Annotated[str | None, typer.Option("--head", help="Head of the shop.", rich_help_panel=SETUP)]
+AbrasiveName = Annotated[
+    str | None, typer.Option("--abrasive", help="Abrasive of the shop.", rich_help_panel=SETUP)
+]
+GaugeName = Annotated[
+    str | None,
+    typer.Option("--gauge", help="Gauge of the shop that sizes are measured with.", rich_help_panel=SETUP),
+]
+PressureText = Annotated[
+    str | None,
+    typer.Option("--pressure", help="At the orifice: '60 ksi', '4000 bar'.", rich_help_panel=SETUP),
+]
+RateText = Annotated[
+    str | None, typer.Option("--abrasive-rate", help="'0.8 lb/min', '350 g/min'.", rich_help_panel=SETUP)
+]
+TubeText = Annotated[
+    str | None,
+    typer.Option("--tube-bore", help="Bore of the mixing tube as it is today.", rich_help_panel=SETUP),
+]
+StandoffText = Annotated[
+    str | None, typer.Option("--standoff", help="Tube to plate: '2.5 mm'.", rich_help_panel=SETUP)
+]
+AsJson = Annotated[
+    bool, typer.Option("--json", help="Print the JSON document instead.", rich_help_panel=OUTPUT)
+]
+OutFolder = Annotated[
+    Path | None,
+    typer.Option("--out", help="Folder for cut sheets and the JSON document.", rich_help_panel=OUTPUT),
+]
+Chosen = Annotated[
+    OptionName | None,
+    typer.Option(
+        "--option", help="Option to show edge by edge and to issue papers for.", rich_help_panel=OUTPUT
+    ),
+]

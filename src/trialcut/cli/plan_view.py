@@ -1,0 +1,207 @@
+"""A plan and a forecast on the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import degrees
+from pathlib import Path
+
+from rich.console import Console
+from rich.text import Text
+
+from trialcut.cli.output import BAD, GOOD, bullets, heading, money, number, paragraph, put, table, unit
+from trialcut.cli.study_view import show_head, show_notes, show_other_findings, show_urgent
+from trialcut.planning.demands import DemandKind
+from trialcut.planning.results import DemandForecast, EdgeForecast, Forecast, Option, Plan, Spread, Stance
+from trialcut.planning.study import Study
+from trialcut.sources import Note
+from trialcut.units import Kind, format_odds, format_spread, format_value
+
+
+def show_plan(out: Console, study: Study, plan: Plan, chosen: Option) -> None:
+    """The options side by side, and one of them edge by edge."""
+    show_head(out, study)
+    show_urgent(out, (*study.drawing.findings, *chosen.forecast.path.findings))
+    heading(out, f"Options, asked to hold with odds of {format_odds(plan.asked_odds)}")
+    _show_options(out, study, plan.options)
+    heading(out, f"Option '{chosen.name}': {chosen.title}")
+    paragraph(out, chosen.summary)
+    show_forecast_blocks(out, study, chosen.forecast)
+    rate = format_value(plan.abrasive_rate_of_least_cost, Kind.MASS_FLOW, study.system)
+    heading(out, "Money")
+    _show_cost(out, study, chosen.forecast)
+    paragraph(out, f"Abrasive rate of least cost per length of cut: {rate}")
+    show_notes(out, (*study.notes, *plan.notes, *_notes(chosen.forecast)))
+    show_other_findings(out, study.drawing.findings)
+
+
+def show_forecast(out: Console, study: Study, forecast: Forecast) -> None:
+    """A forecast at one speed."""
+    show_head(out, study)
+    show_urgent(out, (*study.drawing.findings, *forecast.path.findings))
+    heading(out, "Forecast")
+    put(out, table(["", ""], [(name, cell(forecast)) for name, cell in _summary(study)], left=1))
+    show_forecast_blocks(out, study, forecast)
+    heading(out, "Money")
+    _show_cost(out, study, forecast)
+    show_notes(out, (*study.notes, *_notes(forecast)))
+    show_other_findings(out, study.drawing.findings)
+
+
+def show_forecast_blocks(out: Console, study: Study, forecast: Forecast) -> None:
+    """What each demand and each edge is expected to come to."""
+    if forecast.demands:
+        heading(out, "What is asked, and what to expect")
+        _show_demands(out, study, forecast.demands)
+    heading(out, "Edge by edge")
+    _show_edges(out, study, forecast.edges)
+
+
+def show_papers(out: Console, papers: Sequence[Path]) -> None:
+    """Where the papers lie."""
+    heading(out, "Papers")
+    for path in papers:
+        out.print(Text(f"  {path}"), soft_wrap=True)
+
+
+def _summary(study: Study) -> list[tuple[str, Callable[[Forecast], Text | str]]]:
+    asked = study.asked_odds
+    return [
+        ("Odds now", lambda each: _odds(each.joint_odds, asked)),
+        ("Odds after a first piece", lambda each: _odds(each.joint_odds_corrected, asked)),
+        ("Time for one", lambda each: _time(each.time.total)),
+        ("  of it cutting", lambda each: _time(each.time.cutting)),
+        ("Cost of one", lambda each: _money(each.cost.each, each.cost.currency)),
+        ("Cost of the lot", lambda each: _money(each.cost.lot, each.cost.currency)),
+        ("Speeds", lambda each: _speeds(each.edges, study.system)),
+        ("Head", lambda each: _stances(each.edges)),
+    ]
+
+
+def _show_options(out: Console, study: Study, options: Sequence[Option]) -> None:
+    rows: list[list[str | Text]] = [
+        ["Holds the drawing", *(_holds(option) for option in options)],
+        *([name, *(cell(option.forecast) for option in options)] for name, cell in _summary(study)),
+    ]
+    put(out, table(["", *(option.name for option in options)], rows))
+
+
+def _holds(option: Option) -> Text:
+    if option.holds:
+        return Text("after first piece" if option.first_piece else "yes", style=GOOD)
+    return Text("no", style=BAD)
+
+
+def _odds(odds: float, asked: float) -> Text:
+    return Text(format_odds(odds), style=GOOD if odds >= asked else BAD)
+
+
+def _time(time: Spread) -> str:
+    return format_value(time.mean, Kind.TIME, "metric", spread=time.sd or None)
+
+
+def _money(amount: Spread, currency: str) -> str:
+    return format_spread(amount.mean, amount.sd, Kind.MONEY, "metric", unit=currency)
+
+
+def _speeds(edges: Sequence[EdgeForecast], system: str) -> str:
+    slow, fast = min(edge.speed for edge in edges), max(edge.speed for edge in edges)
+    text = format_value(fast, Kind.SPEED, system)
+    return text if slow == fast else f"{number(slow, Kind.SPEED, system)} to {text}"
+
+
+def _stances(edges: Sequence[EdgeForecast]) -> str:
+    tilted = sum(edge.stance is Stance.TILTED for edge in edges)
+    return (
+        "upright" if not tilted else "tilted" if tilted == len(edges) else f"{tilted} of {len(edges)} tilted"
+    )
+
+
+def _show_demands(out: Console, study: Study, demands: Sequence[DemandForecast]) -> None:
+    system, asked = study.system, study.asked_odds
+    shown = [each for each in demands if each.demand.kind is not DemandKind.LATER]
+    rows = []
+    for each in shown:
+        demand = each.demand
+        kind = Kind.ROUGHNESS if demand.kind is DemandKind.FINISH else Kind.LENGTH
+        rows.append(
+            (
+                demand.title,
+                _limits(each, kind, system),
+                number(each.top.mean, kind, system, spread=each.top.sd or None),
+                number(each.bottom.mean, kind, system, spread=each.bottom.sd or None),
+                _odds(each.odds, asked),
+                _odds(each.odds_corrected, asked),
+            )
+        )
+    headers = ["demand", "limits", "top", "bottom", "odds\nnow", "odds after\nfirst piece"]
+    put(out, table(headers, rows))
+    short = [each for each in demands if each.shortfall]
+    if short:
+        out.print()
+        bullets(out, (_shortfall(each) for each in short), mark="!", style=BAD)
+
+
+def _shortfall(each: DemandForecast) -> str:
+    text = f"{each.demand.title}: {each.shortfall}"
+    return f"{text}. What would help: {'; '.join(each.remedies)}" if each.remedies else text
+
+
+def _limits(each: DemandForecast, kind: Kind, system: str) -> str:
+    lower, upper = each.demand.lower, each.demand.upper
+    symbol = unit(kind, system)
+    if lower is not None and upper is not None and each.demand.kind is DemandKind.SIZE:
+        return f"{number(lower, kind, system)} to {number(upper, kind, system)} {symbol}"
+    if upper is None:
+        return "" if lower is None else f"at least {number(lower, kind, system)} {symbol}"
+    name = "" if each.demand.kind is not DemandKind.FINISH else "Rq " if each.demand.finish_is_rms else "Ra "
+    return f"{name}up to {number(upper, kind, system)} {symbol}"
+
+
+def _show_edges(out: Console, study: Study, edges: Sequence[EdgeForecast]) -> None:
+    system = study.system
+    length, speed, finish = (unit(kind, system) for kind in (Kind.LENGTH, Kind.SPEED, Kind.ROUGHNESS))
+    headers = [
+        "edge",
+        f"length\n{length}",
+        f"speed\n{speed}",
+        "tilt\n°",
+        f"offset\n{length}",
+        f"wall top\n{length}",
+        f"bottom\n{length}",
+        f"finish\nRa {finish}",
+        "held by",
+    ]
+    rows = [
+        (
+            edge.id,
+            number(edge.length, Kind.LENGTH, system),
+            number(edge.speed, Kind.SPEED, system),
+            f"{degrees(edge.tilt):.2f}" if edge.stance is Stance.TILTED else "-",
+            number(edge.offset, Kind.LENGTH, system),
+            number(edge.wall_top.mean, Kind.LENGTH, system, spread=edge.wall_top.sd or None),
+            number(edge.wall_bottom.mean, Kind.LENGTH, system, spread=edge.wall_bottom.sd or None),
+            number(edge.finish_ra.mean, Kind.ROUGHNESS, system, spread=edge.finish_ra.sd or None),
+            Text(edge.binds),
+        )
+        for edge in edges
+    ]
+    made = table(headers, rows)
+    made.columns[-1].justify = "left"
+    made.columns[-1].no_wrap = False
+    put(out, made)
+
+
+def _show_cost(out: Console, study: Study, forecast: Forecast) -> None:
+    cost = forecast.cost
+    rows = [(line.name, money(line.each.mean, cost.currency), line.basis) for line in cost.lines]
+    made = table(["for one piece", "", ""], rows)
+    made.columns[-1].justify = "left"
+    made.columns[-1].no_wrap = False
+    put(out, made)
+    each, lot = _money(cost.each, cost.currency), _money(cost.lot, cost.currency)
+    paragraph(out, f"{each} for one, {lot} for {study.quantity}")
+
+
+def _notes(forecast: Forecast) -> list[Note]:
+    return [*forecast.notes, *(note for edge in forecast.edges for note in edge.notes)]

@@ -1,0 +1,199 @@
+"""What the commands do: a service each, and its result on the terminal."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from trialcut import services
+from trialcut.cli import options as o
+from trialcut.cli.output import console
+from trialcut.errors import UsageError
+from trialcut.planning.study import Study
+
+SYSTEMS = {o.UnitSystem.INCH: "inch", o.UnitSystem.METRIC: "metric"}
+STUDY_SUFFIX = ".toml"
+
+
+def plan_command(
+    source: Path,
+    choices: Mapping[str, Any],
+    *,
+    shop: Path | None,
+    option: o.OptionName | None,
+    as_json: bool,
+    out: Path | None,
+) -> None:
+    """``trialcut plan``."""
+    from trialcut.cli.plan_view import show_papers, show_plan
+
+    study = _study(source, choices, shop)
+    if out is not None:
+        services.check_folder(out)
+    with _progress("planning") as progress:
+        plan = services.plan_study(study, progress=progress)
+    chosen = services.choose_option(plan, None if option is None else option.value)
+    papers = services.issue_plan(study, plan, chosen, out) if out is not None else []
+    if as_json:
+        sys.stdout.write(services.document_text(services.plan_document(study, plan)))
+        return
+    screen = console()
+    show_plan(screen, study, plan, chosen)
+    if papers:
+        show_papers(screen, papers)
+
+
+def forecast_command(
+    source: Path,
+    choices: Mapping[str, Any],
+    *,
+    speed: str,
+    stance: o.StanceChoice,
+    shop: Path | None,
+    as_json: bool,
+) -> None:
+    """``trialcut forecast``."""
+    from trialcut.cli.plan_view import show_forecast
+
+    study = _study(source, choices, shop)
+    forecast = services.forecast_study(study, speed=_speed(speed), stance=stance.value)
+    if as_json:
+        sys.stdout.write(services.document_text(services.forecast_document(study, forecast)))
+    else:
+        show_forecast(console(), study, forecast)
+
+
+def sheet_command(
+    source: Path, choices: Mapping[str, Any], *, shop: Path | None, option: o.OptionName | None, out: Path
+) -> None:
+    """``trialcut sheet``."""
+    from trialcut.cli.plan_view import show_papers
+
+    study = _study(source, choices, shop)
+    services.check_folder(out)
+    with _progress("planning") as progress:
+        plan = services.plan_study(study, progress=progress)
+    chosen = services.choose_option(plan, None if option is None else option.value)
+    show_papers(console(), services.issue_cut_sheet(study, chosen, out))
+
+
+def new_command(drawing: Path, choices: Mapping[str, Any], *, shop: Path | None, out: Path | None) -> None:
+    """``trialcut new``."""
+    if drawing.suffix.lower() == STUDY_SUFFIX:
+        raise UsageError(f"{drawing} is a study file already: give the drawing, or plan the study")
+    path = out or drawing.with_suffix(STUDY_SUFFIX)
+    text = services.new_study_file(
+        drawing, _study_options(choices), shop=services.load_shop(shop), folder=path.parent
+    )
+    services.write_new_file(path, text)
+    console().print(f"{path}\nedit it, then: trialcut plan {path}", soft_wrap=True)
+
+
+def show_command(
+    drawing: Path,
+    *,
+    drawing_unit: str | None,
+    gap: str | None,
+    units: o.UnitSystem | None,
+    strict: bool,
+) -> None:
+    """``trialcut show``."""
+    from trialcut.cli.study_view import show_drawing
+    from trialcut.units import Kind, parse
+
+    found = services.read_drawing(
+        drawing, unit=drawing_unit, gap=None if gap is None else parse(gap, Kind.LENGTH), strict=strict
+    )
+    usual = "inch" if found.unit in ("in", "ft") else "metric"
+    show_drawing(console(), found, system=SYSTEMS[units] if units is not None else usual)
+
+
+def demo_command(out: Path, *, metric: bool) -> None:
+    """``trialcut demo``."""
+    from trialcut.cli.plan_view import show_papers, show_plan
+
+    services.check_folder(out)
+    study = services.demo_study(metric=metric)
+    with _progress("planning") as progress:
+        plan = services.plan_study(study, progress=progress)
+    chosen = services.choose_option(plan, None)
+    papers = services.issue_plan(study, plan, chosen, out)
+    screen = console()
+    show_plan(screen, study, plan, chosen)
+    show_papers(screen, papers)
+
+
+def serve_command(*, port: int, shop: Path | None, open_browser: bool) -> None:
+    """``trialcut serve``."""
+    from trialcut.app import serve
+
+    serve(port=port, shop=shop, open_browser=open_browser)
+
+
+def shop_check_command(file: Path | None) -> None:
+    """``trialcut shop check``."""
+    from trialcut.cli.shop_view import show_shop
+
+    show_shop(console(), services.load_shop(file))
+
+
+def shop_new_command(out: Path) -> None:
+    """``trialcut shop new``."""
+    services.write_new_file(out, services.demo_shop_text())
+    console().print(f"{out}\nput your own figures in, then: trialcut shop check {out}", soft_wrap=True)
+
+
+def _study(source: Path, choices: Mapping[str, Any], shop: Path | None) -> Study:
+    """The study in a study file, or the one that a drawing and options make."""
+    loaded = None if shop is None else services.load_shop(shop)
+    if source.suffix.lower() != STUDY_SUFFIX:
+        return services.study_from_options(
+            source, _study_options(choices), shop=loaded or services.load_shop()
+        )
+    if given := sorted(set(choices) - {"units"}):
+        named = ", ".join(f"--{name.replace('_', '-').removesuffix('s')}" for name in given)
+        raise UsageError(
+            f"{source.name} says what is asked and set up: change it there, and leave out {named}"
+        )
+    study = services.load_study(source, shop=loaded)
+    return services.in_units(study, SYSTEMS[choices["units"]]) if "units" in choices else study
+
+
+def _study_options(choices: Mapping[str, Any]) -> services.StudyOptions:
+    given = dict(choices)
+    if "units" in given:
+        given["units"] = SYSTEMS[given["units"]]
+    return services.StudyOptions(**given)
+
+
+def _speed(text: str) -> float:
+    from trialcut.errors import QuantityError
+    from trialcut.units import Kind, parse
+
+    try:
+        return parse(text, Kind.SPEED)
+    except QuantityError as error:
+        error.message = f"--speed: {error.message}"
+        raise
+
+
+@contextmanager
+def _progress(what: str) -> Iterator[Callable[[str, float], None] | None]:
+    """A bar on standard error while long work runs; nothing where it is not a terminal."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    with Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        console=Console(stderr=True, markup=False),
+        transient=True,
+    ) as bar:
+        task = bar.add_task(what, total=1.0)
+        yield lambda name, fraction: bar.update(task, description=name, completed=fraction)

@@ -1,0 +1,249 @@
+"""The JSON documents, field by field. Their JSON Schema is generated from here into docs/schema/.
+
+All values are SI: metre, second, kilogram, pascal, radian; probabilities and ratios are plain numbers, and
+amounts of money are in the named currency. A value that is not known is null, never NaN.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+
+class Block(BaseModel):
+    """A part of a document: no unknown fields, no NaN or infinity."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Uncertain(Block):
+    """An uncertain quantity."""
+
+    mean: float = Field(description="Expected value.")
+    sd: float = Field(ge=0.0, description="Standard deviation.")
+    p05: float = Field(description="5th percentile.")
+    p95: float = Field(description="95th percentile.")
+
+
+class NoteBlock(Block):
+    """Something a reader must know to use a result."""
+
+    code: str = Field(description="Stable identifier.")
+    message: str = Field(description="One sentence.")
+    source: str = Field("", description="Bibliography id behind it, or empty.")
+
+
+class FindingBlock(Block):
+    """One thing noticed about the drawing, the part or the path."""
+
+    code: str = Field(description="Stable identifier.")
+    status: Literal["fixed", "not fixed", "needs a person"] = Field(description="What became of it.")
+    message: str = Field(description="What, how much, what is allowed.")
+    remedy: str = Field(description="What to do; empty where it was fixed.")
+    where: tuple[float, float] | None = Field(description="Position on the drawing. [m]")
+    subjects: list[str] = Field(description="Ids of parts, contours or edges concerned.")
+    count: int = Field(ge=1, description="How many places share it.")
+
+
+class SetupBlock(Block):
+    """What is on the machine."""
+
+    machine: str = Field(description="Name in the shop.")
+    pump: str = Field(description="Name in the shop.")
+    head: str = Field(description="Name in the shop.")
+    abrasive: str = Field(description="Name in the shop.")
+    material: str = Field(description="Name in the shop or of the built-in table.")
+    gauge: str = Field(description="Name in the shop.")
+    thickness: float = Field(gt=0.0, description="Of the plate. [m]")
+    pressure: float = Field(gt=0.0, description="At the orifice. [Pa]")
+    orifice: float = Field(gt=0.0, description="Bore. [m]")
+    tube_bore: float = Field(gt=0.0, description="Bore of the mixing tube. [m]")
+    abrasive_rate: float = Field(gt=0.0, description="[kg/s]")
+    grain_size: float = Field(gt=0.0, description="Median. [m]")
+    standoff: float = Field(gt=0.0, description="Tube exit to plate. [m]")
+    machinability: float = Field(gt=0.0, description="Number of the separation-speed correlation. [-]")
+
+
+class StudyBlock(Block):
+    """Which study the document is about."""
+
+    name: str = Field(description="Of the study.")
+    drawing: str = Field(description="File name of the drawing.")
+    part: str = Field(description="Part of the drawing.")
+    units: Literal["inch", "metric"] = Field(
+        description="What it was written in; the document is SI all the same."
+    )
+    quantity: int = Field(ge=1, description="Pieces in the lot.")
+    asked_odds: float = Field(
+        gt=0.0, lt=1.0, description="Odds with which all demands together shall hold. [-]"
+    )
+    draws: int = Field(ge=1, description="Number of parameter draws.")
+    seed: int = Field(ge=0, description="Of the draws.")
+    setup: SetupBlock = Field(description="What is on the machine.")
+    findings: list[FindingBlock] = Field(description="About the drawing.")
+    notes: list[NoteBlock] = Field(description="About the demands: what was left out, and why.")
+
+
+class EdgeBlock(Block):
+    """What one edge is cut with, and what it will be like."""
+
+    id: str = Field(description="Of the edge.")
+    contour: str = Field(description="Contour it belongs to.")
+    length: float = Field(gt=0.0, description="Drawn length. [m]")
+    speed: float = Field(gt=0.0, description="Commanded speed, away from corners. [m/s]")
+    stance: Literal["upright", "tilted"] = Field(description="How the head stands.")
+    separation_speed: Uncertain = Field(description="Fastest speed that still cuts through. [m/s]")
+    speed_ratio: Uncertain = Field(description="Speed over separation speed. [-]")
+    kerf_top: Uncertain = Field(description="Full width of the kerf at the top face. [m]")
+    kerf_bottom: Uncertain = Field(description="Full width of the kerf at the bottom face. [m]")
+    taper_per_side: Uncertain = Field(description="Half of kerf top less kerf bottom, before any tilt. [m]")
+    lag: Uncertain = Field(description="Exit behind entry, along the path. [m]")
+    finish_ra: Uncertain = Field(description="Ra at the worst depth. [m]")
+    wall_top: Uncertain = Field(
+        description="Kept wall from the drawn edge at the top, positive: material left. [m]"
+    )
+    wall_middle: Uncertain = Field(description="The same at half depth. [m]")
+    wall_bottom: Uncertain = Field(description="The same at the bottom. [m]")
+    tilt: float = Field(description="Of the head towards the scrap. [rad]")
+    lead: float = Field(description="Of the head forward. [rad]")
+    offset: float = Field(description="From the drawn edge to the path, into the scrap. [m]")
+    stock: float = Field(ge=0.0, description="Left on purpose for a later operation, within offset. [m]")
+    binds: str = Field(description="Id of the demand that holds the speed down, or empty.")
+    notes: list[NoteBlock] = Field(description="What limits the forecast of this edge.")
+
+
+class DemandBlock(Block):
+    """How one demand is expected to come out."""
+
+    id: str = Field(description="Stable within the study.")
+    kind: Literal["size", "squareness", "finish", "corner", "machined later"] = Field(
+        description="What is demanded."
+    )
+    title: str = Field(description="Short name for people.")
+    text: str = Field(description="As the person wrote it.")
+    edges: list[str] = Field(description="Edges whose walls decide it.")
+    nominal: float = Field(description="Drawn size; zero for the other kinds. [m]")
+    lower: float | None = Field(description="Least value that conforms, null for none. [m]")
+    upper: float | None = Field(description="Largest value that conforms, null for none. [m]")
+    depth: Literal["every depth", "top", "bottom"] = Field(
+        description="Where through the thickness it must hold."
+    )
+    finish_is_rms: bool = Field(description="Value and limit of a finish are Rq, not Ra.")
+    top: Uncertain = Field(description="Value to expect at the top face. [m]")
+    middle: Uncertain = Field(description="Value to expect at half depth. [m]")
+    bottom: Uncertain = Field(description="Value to expect at the bottom face. [m]")
+    odds: float = Field(ge=0.0, le=1.0, description="That a piece conforms, knowing what is known now. [-]")
+    odds_corrected: float = Field(
+        ge=0.0,
+        le=1.0,
+        description="The same once a first piece has been measured and offset and tilt corrected. [-]",
+    )
+    shortfall: str = Field(
+        description="Why it does not hold at the asked odds, by how much; empty if it holds."
+    )
+    remedies: list[str] = Field(description="What would make it hold, likeliest first.")
+
+
+class TimeBlock(Block):
+    """Time for one piece. [s]"""
+
+    cutting: Uncertain = Field(description="Jet along the path. [s]")
+    piercing: Uncertain = Field(description="All pierces. [s]")
+    traverse: Uncertain = Field(description="Between contours, with head lift and switching. [s]")
+    total: Uncertain = Field(description="All of it. [s]")
+
+
+class CostLineBlock(Block):
+    """One line of the breakdown."""
+
+    name: str = Field(description="What it is for.")
+    each: Uncertain = Field(description="For one piece. [currency]")
+    basis: str = Field(description="What it is worked out from.")
+
+
+class CostBlock(Block):
+    """What a piece and the lot cost."""
+
+    currency: str = Field(description="ISO 4217 code.")
+    each: Uncertain = Field(description="One piece. [currency]")
+    lot: Uncertain = Field(description="The lot. [currency]")
+    breakdown: list[CostLineBlock] = Field(description="Per piece; adds up to `each`.")
+
+
+class ConsumptionBlock(Block):
+    """What one piece uses up."""
+
+    water: float = Field(ge=0.0, description="[m^3]")
+    abrasive: float = Field(ge=0.0, description="[kg]")
+    energy: float = Field(ge=0.0, description="[J]")
+    orifice_share: float = Field(ge=0.0, description="Of one orifice's life. [-]")
+    tube_share: float = Field(ge=0.0, description="Of one mixing tube's life. [-]")
+
+
+class RunBlock(Block):
+    """One contour of the cut path, in cutting order."""
+
+    contour: str = Field(description="Id of the contour.")
+    pierce: tuple[float, float] = Field(description="Where the jet goes through. [m]")
+    start_edge: str = Field(description="Edge on which the cut starts and ends.")
+    start_fraction: float = Field(ge=0.0, le=1.0, description="Where on that edge. [-]")
+    approach: float = Field(ge=0.0, description="Traverse length from the run before. [m]")
+
+
+class ForecastBlocks(Block):
+    """What a part will measure, look like, take and cost; shared by both documents."""
+
+    edges: list[EdgeBlock] = Field(description="In the order of the part.")
+    demands: list[DemandBlock] = Field(description="In the order of the study.")
+    joint_odds: float = Field(
+        ge=0.0, le=1.0, description="That one piece holds every demand at once, over shared draws. [-]"
+    )
+    joint_odds_corrected: float = Field(
+        ge=0.0, le=1.0, description="The same after a first piece has been measured and corrected. [-]"
+    )
+    time: TimeBlock = Field(description="For one piece.")
+    cost: CostBlock = Field(description="For one piece and the lot.")
+    consumption: ConsumptionBlock = Field(description="For one piece.")
+    path: list[RunBlock] = Field(description="Contours in cutting order.")
+    path_findings: list[FindingBlock] = Field(description="What could not be placed well on the path.")
+    notes: list[NoteBlock] = Field(description="What limits the forecast as a whole.")
+
+
+class ForecastDocument(ForecastBlocks):
+    """A forecast under one assignment of speeds and stances."""
+
+    schema_: Literal["trialcut/forecast/1"] = Field(
+        "trialcut/forecast/1", alias="schema", description="Name and version of this document's form."
+    )
+    version: str = Field(description="Version of Trialcut that wrote it.")
+    study: StudyBlock = Field(description="Which study it is about.")
+
+
+class OptionBlock(ForecastBlocks):
+    """One rival plan: its forecast, and what it rests on."""
+
+    name: str = Field(description="accurate, cheapest or blank.")
+    title: str = Field(description="For people.")
+    summary: str = Field(description="One sentence: what it is and what it rests on.")
+    first_piece: bool = Field(description="It rests on measuring and correcting a first piece.")
+    holds: bool = Field(description="Every demand holds at the asked odds, on that basis.")
+
+
+class PlanDocument(Block):
+    """Rival plans for one study, side by side."""
+
+    schema_: Literal["trialcut/plan/1"] = Field(
+        "trialcut/plan/1", alias="schema", description="Name and version of this document's form."
+    )
+    version: str = Field(description="Version of Trialcut that wrote it.")
+    study: StudyBlock = Field(description="Which study it is about.")
+    options: list[OptionBlock] = Field(description="The rival plans.")
+    abrasive_rate_of_least_cost: float = Field(
+        description="At which a length of cut costs least on this set-up. [kg/s]"
+    )
+    notes: list[NoteBlock] = Field(description="What a reader must know about all of them.")
+
+
+DOCUMENTS: dict[str, type[Block]] = {"forecast-1": ForecastDocument, "plan-1": PlanDocument}
+"""Every document by the name of its schema file."""

@@ -1,0 +1,195 @@
+"""A forecast and a plan as versioned JSON documents, for other programs to rely on."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import Any
+
+from trialcut import __version__
+from trialcut.geometry.findings import Finding
+from trialcut.planning.results import Forecast, Note, Option, Plan
+from trialcut.planning.study import Study
+from trialcut.services.document_models import DOCUMENTS, ForecastDocument, PlanDocument
+
+
+def forecast_document(study: Study, forecast: Forecast) -> dict[str, Any]:
+    """
+    A forecast as the document ``trialcut/forecast/1``.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    forecast : Forecast
+        Its forecast.
+
+    Returns
+    -------
+    dict
+        Ready for `json.dumps`; checked against the document's form.
+    """
+    document = ForecastDocument.model_validate(
+        {
+            "schema": "trialcut/forecast/1",
+            "version": __version__,
+            "study": _study(study),
+            **_forecast(forecast),
+        }
+    )
+    return document.model_dump(mode="json", by_alias=True)
+
+
+def plan_document(study: Study, plan: Plan) -> dict[str, Any]:
+    """
+    A plan as the document ``trialcut/plan/1``.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    plan : Plan
+        Its plan.
+
+    Returns
+    -------
+    dict
+        Ready for `json.dumps`; checked against the document's form.
+    """
+    document = PlanDocument.model_validate(
+        {
+            "schema": "trialcut/plan/1",
+            "version": __version__,
+            "study": _study(study),
+            "options": [_option(option) for option in plan.options],
+            "abrasive_rate_of_least_cost": plan.abrasive_rate_of_least_cost,
+            "notes": _notes(plan.notes),
+        }
+    )
+    return document.model_dump(mode="json", by_alias=True)
+
+
+def document_text(document: dict[str, Any]) -> str:
+    """The document as text, the same bytes for the same content."""
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def document_schemas() -> dict[str, str]:
+    """
+    JSON Schema of every document.
+
+    Returns
+    -------
+    dict of str to str
+        File name to text; the files stand in docs/schema/.
+    """
+    return {
+        f"{name}.json": json.dumps(
+            {"$schema": "https://json-schema.org/draft/2020-12/schema"}
+            | model.model_json_schema(by_alias=True, mode="serialization"),
+            indent=2,
+            ensure_ascii=False,
+        )
+        + "\n"
+        for name, model in DOCUMENTS.items()
+    }
+
+
+def _study(study: Study) -> dict[str, Any]:
+    setup = study.setup
+    return {
+        "name": study.name,
+        "drawing": study.drawing.name,
+        "part": study.part.id,
+        "units": study.system,
+        "quantity": study.quantity,
+        "asked_odds": study.asked_odds,
+        "draws": study.draws,
+        "seed": study.seed,
+        "setup": {
+            **{
+                name: study.setup_names[name]
+                for name in ("machine", "pump", "head", "abrasive", "material", "gauge")
+            },
+            "thickness": setup.thickness,
+            "pressure": setup.pressure,
+            "orifice": setup.orifice,
+            "tube_bore": setup.tube_bore,
+            "abrasive_rate": setup.abrasive_rate,
+            "grain_size": setup.grain_size,
+            "standoff": setup.standoff,
+            "machinability": setup.material.machinability,
+        },
+        "findings": _findings(study.drawing.findings),
+        "notes": _notes(study.notes),
+    }
+
+
+def _option(option: Option) -> dict[str, Any]:
+    return {
+        "name": option.name,
+        "title": option.title,
+        "summary": option.summary,
+        "first_piece": option.first_piece,
+        "holds": option.holds,
+        **_forecast(option.forecast),
+    }
+
+
+def _forecast(forecast: Forecast) -> dict[str, Any]:
+    return {
+        "edges": [asdict(edge) for edge in forecast.edges],
+        "demands": [
+            {
+                "id": each.demand.id,
+                "kind": each.demand.kind.value,
+                "title": each.demand.title,
+                "text": each.demand.text,
+                "edges": each.demand.edges,
+                "nominal": each.demand.nominal,
+                "lower": each.demand.lower,
+                "upper": each.demand.upper,
+                "depth": each.demand.depth.value,
+                "finish_is_rms": each.demand.finish_is_rms,
+                "top": asdict(each.top),
+                "middle": asdict(each.middle),
+                "bottom": asdict(each.bottom),
+                "odds": each.odds,
+                "odds_corrected": each.odds_corrected,
+                "shortfall": each.shortfall,
+                "remedies": each.remedies,
+            }
+            for each in forecast.demands
+        ],
+        "joint_odds": forecast.joint_odds,
+        "joint_odds_corrected": forecast.joint_odds_corrected,
+        "time": asdict(forecast.time),
+        "cost": {
+            "currency": forecast.cost.currency,
+            "each": asdict(forecast.cost.each),
+            "lot": asdict(forecast.cost.lot),
+            "breakdown": [asdict(line) for line in forecast.cost.lines],
+        },
+        "consumption": asdict(forecast.consumption),
+        "path": [
+            {
+                "contour": run.contour,
+                "pierce": run.pierce,
+                "start_edge": run.start_edge,
+                "start_fraction": run.start_fraction,
+                "approach": run.approach,
+            }
+            for run in forecast.path.runs
+        ],
+        "path_findings": _findings(forecast.path.findings),
+        "notes": _notes(forecast.notes),
+    }
+
+
+def _notes(notes: Iterable[Note]) -> list[dict[str, Any]]:
+    return [asdict(note) for note in notes]
+
+
+def _findings(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    return [{**asdict(finding), "status": finding.status.value} for finding in findings]

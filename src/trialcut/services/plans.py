@@ -1,0 +1,102 @@
+"""Forecast a study, and plan it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from trialcut.errors import RangeError
+from trialcut.planning.forecast import Cut, forecast
+from trialcut.planning.plan import plan
+from trialcut.planning.results import Forecast, Option, Plan, Stance
+from trialcut.planning.study import Study
+from trialcut.services.names import look_up
+from trialcut.units import Kind, format_value
+
+
+def forecast_study(study: Study, *, speed: float, stance: Stance | str) -> Forecast:
+    """
+    What the part will measure, look like, take and cost at one speed on every edge.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    speed : float
+        Commanded on every edge; arcs and corners are slowed as far as the jet's lag asks. [m/s]
+    stance : Stance or str
+        ``"upright"`` or ``"tilted"``.
+
+    Returns
+    -------
+    Forecast
+        With its spread and odds.
+
+    Raises
+    ------
+    RangeError
+        If the machine cannot move so fast, or its head cannot tilt.
+    """
+    machine, stance = study.machine, Stance(stance)
+    if not speed > 0.0:
+        raise RangeError("the speed must be greater than zero", code="speed", speed=speed)
+    if speed > machine.cut_speed_max:
+        raise RangeError(
+            f"speed {format_value(speed, Kind.SPEED, study.system)} is more than machine '{machine.name}' cuts"
+            f" at: at most {format_value(machine.cut_speed_max, Kind.SPEED, study.system)}",
+            code="speed",
+            speed=speed,
+        )
+    if stance is Stance.TILTED and not machine.can_tilt:
+        raise RangeError(
+            f"machine '{machine.name}' has no tilting head: forecast it upright, or choose one that tilts",
+            code="no-tilt",
+            machine=machine.name,
+        )
+    return forecast(study, assignment={edge.id: Cut(speed, stance) for edge in study.part.edges})
+
+
+def plan_study(study: Study, *, progress: Callable[[str, float], None] | None = None) -> Plan:
+    """
+    Rival plans for a study: the most accurate, the cheapest that holds, the fastest square blank.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    progress : callable, optional
+        Called with what is being done and the fraction done.
+
+    Returns
+    -------
+    Plan
+        The options side by side.
+    """
+    return plan(study, progress=progress)
+
+
+def choose_option(plan: Plan, name: str | None) -> Option:
+    """
+    An option by name; without one the cheapest if it holds, otherwise the most accurate.
+
+    Parameters
+    ----------
+    plan : Plan
+        Rival plans.
+    name : str or None
+        Of the option.
+
+    Returns
+    -------
+    Option
+        That option.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is none of that name; says the nearest.
+    """
+    options = {option.name: option for option in plan.options}
+    if name is not None:
+        return look_up(name, options, what="option", within="the plan")[1]
+    cheapest = options.get("cheapest")
+    return cheapest if cheapest is not None and cheapest.holds else plan.options[0]

@@ -1,0 +1,198 @@
+"""The study: one enquiry, from a file or from options, resolved into what planning works on."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from trialcut.errors import DataError
+from trialcut.geometry.contours import Drawing, Part
+from trialcut.geometry.findings import Finding, FindingStatus
+from trialcut.physics.limits import refuse_impossible_setup
+from trialcut.physics.setup import Setup
+from trialcut.planning.asks import parse_ask
+from trialcut.planning.demands import Ask
+from trialcut.planning.resolve import Resolution, resolve
+from trialcut.planning.study import Study
+from trialcut.services.drawing_file import choose_part, fingerprint, read_drawing
+from trialcut.services.places import FilePlace, Place, telling, validate
+from trialcut.services.shop import Shop
+from trialcut.services.shop_file import load_shop
+from trialcut.services.study_models import StudyModel
+from trialcut.services.toml_lines import read_toml
+from trialcut.units import Kind, parse_with_system
+
+
+def load_study(path: Path | str, *, shop: Shop | None = None) -> Study:
+    """
+    Read a study file and everything it names.
+
+    Parameters
+    ----------
+    path : Path or str
+        The study file. Its drawing and its shop file are looked for from the folder it is in.
+    shop : Shop, optional
+        Used in place of the shop that the study names.
+
+    Returns
+    -------
+    Study
+        Ready to forecast.
+
+    Raises
+    ------
+    DataError
+        If the study, its drawing or its shop is not there.
+    FileFormatError
+        If the study is not valid: names line, key, rule and remedy.
+    DrawingError
+        If the drawing cannot be read.
+    """
+    path = Path(path)
+    text, content = read_toml(path, kind="study file")
+    place = FilePlace(path.name, text)
+    return resolve_study(content, folder=path.parent, name=path.stem, shop=shop, place=place)
+
+
+def resolve_study(
+    content: Mapping[str, Any], *, folder: Path, name: str, shop: Shop | None, place: Place
+) -> Study:
+    """
+    A study as written, resolved on its drawing and its shop.
+
+    Parameters
+    ----------
+    content : mapping
+        The fields of a study file.
+    folder : Path
+        Where relative paths in it start.
+    name : str
+        Of the study, unless it names itself.
+    shop : Shop or None
+        Used in place of the shop that the study names.
+    place : Place
+        Where the content was written, for messages.
+
+    Returns
+    -------
+    Study
+        Ready to forecast.
+
+    Raises
+    ------
+    TrialcutError
+        As `load_study`.
+    """
+    model = validate(StudyModel, content, place=place)
+    if shop is None:
+        with telling(place, ("shop",)):
+            shop = load_shop(folder / model.shop if model.shop else None)
+    source = Path(os.path.normpath(folder / model.drawing.file))
+    with telling(place, ("drawing", "file")):
+        drawing = _drawing(source, model)
+    with telling(place, ("drawing", "part")):
+        part = choose_part(drawing, model.drawing.part)
+    asks = _asks(model, place)
+    resolution = _resolution(part, asks, place)
+    return Study(
+        name=model.name or name,
+        source=source,
+        drawing=drawing,
+        part=part,
+        asks=asks,
+        demands=resolution.demands,
+        notes=resolution.notes,
+        quantity=model.quantity,
+        asked_odds=shop.defaults.odds if model.odds is None else model.odds,
+        system=model.units or _system_of(content["stock"]["thickness"]),
+        draws=model.draws.number,
+        seed=model.draws.seed,
+        **_from_shop(shop, model, place),
+    )
+
+
+def _drawing(source: Path, model: StudyModel) -> Drawing:
+    if not source.exists():
+        raise DataError(
+            f"no drawing at {source}: put it back there, or change the path to where it is now",
+            code="drawing-moved",
+            path=str(source),
+        )
+    drawing = read_drawing(source, unit=model.drawing.unit, gap=model.drawing.gap)
+    if model.drawing.sha256 in (None, fingerprint(source)):
+        return drawing
+    changed = Finding(
+        code="drawing-changed",
+        status=FindingStatus.NEEDS_PERSON,
+        message=f"{source.name} is not the drawing that this study was written for: its content has changed",
+        remedy="check that the demands still name the right edges, then take the new sha256 or leave it out",
+    )
+    return replace(drawing, findings=(changed, *drawing.findings))
+
+
+def _asks(model: StudyModel, place: Place) -> tuple[Ask, ...]:
+    asks: list[Ask] = []
+    for number, written in enumerate(model.demands):
+        with telling(place, ("demands", str(number))):
+            asks.append(parse_ask(written))
+    return tuple(asks)
+
+
+def _resolution(part: Part, asks: tuple[Ask, ...], place: Place) -> Resolution:
+    with telling(place, ("demands",)):
+        return resolve(part, asks)
+
+
+def _system_of(thickness: object) -> str:
+    return parse_with_system(str(thickness), Kind.LENGTH).system or "metric"
+
+
+def _from_shop(shop: Shop, model: StudyModel, place: Place) -> dict[str, Any]:
+    """The fields of a study that the shop gives, after the study's own choices."""
+    chosen, usual = model.setup, shop.defaults
+    with telling(place, ("setup", "machine")):
+        machine = shop.machine(chosen.machine)
+    with telling(place, ("setup", "pump")):
+        pump = shop.pump(chosen.pump)
+    with telling(place, ("setup", "head")):
+        head = shop.head(chosen.head)
+    with telling(place, ("setup", "abrasive")):
+        abrasive = shop.abrasive(chosen.abrasive)
+    with telling(place, ("setup", "gauge")):
+        gauge = shop.gauge(chosen.gauge)
+    with telling(place, ("stock", "material")):
+        material = shop.material(model.stock.material)
+    setup = Setup(
+        pump=pump,
+        pressure=chosen.pressure or usual.pressure,
+        orifice=head.orifice,
+        tube_bore=chosen.tube_bore or head.tube_bore,
+        abrasive=abrasive.name,
+        abrasive_rate=chosen.abrasive_rate or usual.abrasive_rate,
+        abrasive_factor=abrasive.cutting_power,
+        grain_size=abrasive.grain_size,
+        grain_size_max=abrasive.grain_size_max,
+        standoff=chosen.standoff or usual.standoff,
+        material=material,
+        thickness=model.stock.thickness,
+    )
+    refuse_impossible_setup(setup)
+    names = {
+        "shop": shop.name,
+        "machine": machine.name,
+        "pump": pump.name,
+        "head": head.name,
+        "abrasive": abrasive.name,
+        "material": material.name,
+        "gauge": gauge.name,
+    }
+    prices = shop.prices_for(head=head, abrasive=abrasive, material=material)
+    return {"setup": setup, "machine": machine, "prices": prices, "gauge": gauge, "setup_names": names}
+
+
+def in_units(study: Study, system: str) -> Study:
+    """The same study, printed in ``"inch"`` or ``"metric"``."""
+    return replace(study, system=system)
