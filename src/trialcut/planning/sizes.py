@@ -25,7 +25,7 @@ from math import cos, hypot, radians
 import numpy as np
 from numpy.typing import NDArray
 
-from trialcut.geometry.contours import Contour, ContourRole, Edge, EdgeKind, Part
+from trialcut.geometry.contours import Contour, Edge, EdgeKind, Part
 from trialcut.geometry.curves import Arc, Line, Point, Segment
 
 PARALLEL_WITHIN = radians(0.1)
@@ -250,8 +250,7 @@ def _facing_pairs(contour: Contour) -> set[tuple[str, str]]:
         along, normal = _frame(edge)
         start, end = np.array(edge.start), np.array(edge.end)
         origins = start + fractions[:, None] * (end - start)
-        sides = (-1.0, 1.0) if contour.role is ContourRole.OUTLINE else (1.0, -1.0)
-        for side in sides:
+        for side in (-1.0, 1.0):
             direction = np.array(normal) * side
             distances = np.concatenate(
                 (lines.hits(origins, direction), arcs.hits(origins, direction)), axis=1
