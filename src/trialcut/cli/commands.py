@@ -125,7 +125,7 @@ def demo(
 def serve(
     port: Annotated[
         int, typer.Option(min=0, max=65535, help="Port on 127.0.0.1; 0 for any free one.")
-    ] = 8017,
+    ] = 8765,
     shop: o.ShopFile = None,
     open_browser: Annotated[
         bool, typer.Option("--open/--no-open", help="Open the page in the browser.")

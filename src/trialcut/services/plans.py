@@ -41,8 +41,8 @@ def forecast_study(study: Study, *, speed: float, stance: Stance | str) -> Forec
         raise RangeError("the speed must be greater than zero", code="speed", speed=speed)
     if speed > machine.cut_speed_max:
         raise RangeError(
-            f"speed {format_value(speed, Kind.SPEED, study.system)} is more than machine '{machine.name}' cuts"
-            f" at: at most {format_value(machine.cut_speed_max, Kind.SPEED, study.system)}",
+            f"speed {format_value(speed, Kind.SPEED, study.system)} is more than machine '{machine.name}'"
+            f" cuts at, {format_value(machine.cut_speed_max, Kind.SPEED, study.system)}: ask for less",
             code="speed",
             speed=speed,
         )
