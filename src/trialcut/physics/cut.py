@@ -9,8 +9,10 @@ from numpy.typing import ArrayLike
 
 from trialcut.errors import RangeError
 from trialcut.physics.finish import roughness_ra
+from trialcut.physics.hydraulics import orifice_flow
 from trialcut.physics.kerf import taper_per_side, top_half_width
 from trialcut.physics.lag import exit_lag, lag_at_depth
+from trialcut.physics.mixing import useful_abrasive_rate
 from trialcut.physics.numeric import Array, floats
 from trialcut.physics.parameters import CutParameters
 from trialcut.physics.profile import half_width
@@ -81,6 +83,8 @@ def separation_speed(*, setup: Setup, parameters: CutParameters) -> Array:
     """
     Separation speed of the upright head on a set-up.
 
+    Abrasive past the useful loading counts for nothing.
+
     Parameters
     ----------
     setup : Setup
@@ -93,10 +97,11 @@ def separation_speed(*, setup: Setup, parameters: CutParameters) -> Array:
     array, shape (D,)
         One value for medians. [m/s]
     """
+    flow = orifice_flow(pressure=setup.pressure, orifice=setup.orifice)
     speed = separation_speed_zeng_1993(
         pressure=setup.pressure,
         orifice=setup.orifice,
-        abrasive_rate=setup.abrasive_rate,
+        abrasive_rate=np.minimum(setup.abrasive_rate, useful_abrasive_rate(flow=flow)),
         tube_bore=setup.tube_bore,
         thickness=setup.thickness,
         machinability=setup.material.machinability,

@@ -100,7 +100,7 @@ def setup_notes(setup: Setup) -> tuple[Note, ...]:
             Note(
                 "loading-high",
                 f"abrasive is {loading:.2f} of the water by mass: above {ABRASIVE_JET.loading_cap:.2f} more "
-                "of it hardly cuts faster, so the forecast speed is too high",
+                "of it hardly cuts faster, and the forecast counts none of the rest",
                 "common-practice",
             )
         )

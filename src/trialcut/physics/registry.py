@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 import numpy as np
 
+from trialcut import physics
 from trialcut.sources import Note, tested_ranges
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -48,7 +51,20 @@ class Model:
 
 
 MODELS: dict[str, Model] = {}
-"""Every registered correlation by function name."""
+"""Correlations registered so far, by function name; `all_models` gives every one."""
+
+
+def all_models() -> dict[str, Model]:
+    """Give every correlation of this room, loading the modules that have not been needed yet.
+
+    Returns
+    -------
+    dict
+        Function name to model.
+    """
+    for module in pkgutil.iter_modules(physics.__path__):
+        importlib.import_module(f"{physics.__name__}.{module.name}")
+    return MODELS
 
 
 def model(*, quantity: str, source: str, constants: tuple[str, ...] = ()) -> Callable[[F], F]:

@@ -1,0 +1,52 @@
+"""Print every published check: source, quantity, expected, ours, tolerance, verdict. Non-zero on a miss."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+
+from published_checks import Check, all_checks
+
+COLUMNS = "{:<24} {:<16} {:<64} {:>16} {:<8} {:>12} {:>22}  {}"
+
+
+def line(check: Check) -> str:
+    """One row of the table."""
+    return COLUMNS.format(
+        check.source,
+        check.kind,
+        _cut(check.name, 64),
+        check.expected,
+        check.unit,
+        f"{check.ours():.6g}",
+        f"{check.low:.6g}..{check.high:.6g}",
+        "holds" if check.holds() else "MISSES",
+    )
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else text[: width - 1] + "…"
+
+
+def main() -> int:
+    checks = all_checks()
+    print(COLUMNS.format("source", "kind", "quantity", "expected", "unit", "ours", "holds within", "verdict"))
+    for check in checks:
+        print(line(check))
+    print()
+    print("Why a tolerance is wider than half of the last digit:")
+    for reason in dict.fromkeys(f"  {check.file}: {check.because}" for check in checks if check.because):
+        print(reason)
+    print(
+        "\nThe priors are centred on the trade's taper and finish values, so those rows confirm the "
+        "arithmetic, not the law."
+    )
+    misses = sum(not check.holds() for check in checks)
+    print(f"\n{len(checks)} checks, {misses} missed")
+    return 1 if misses else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
