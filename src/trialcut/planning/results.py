@@ -73,6 +73,8 @@ class EdgeForecast:
         From the drawn edge to the path, into the scrap. [m]
     stock : float
         Stock left on purpose for a later operation, within `offset`. [m]
+    time : float
+        Time on the edge, slow stretches included. [s]
     binds : str
         Id of the demand that holds the speed down, or empty.
     notes : tuple of Note
@@ -98,6 +100,7 @@ class EdgeForecast:
     lead: float
     offset: float
     stock: float = 0.0
+    time: float = 0.0
     binds: str = ""
     notes: tuple[Note, ...] = ()
 
@@ -134,12 +137,13 @@ class DemandForecast:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CycleTime:
-    """Time for one piece. [s]"""
+    """Time for one piece, and what corners, arcs and acceleration take of it. [s]"""
 
     cutting: Spread
     piercing: Spread
     traverse: Spread
     total: Spread
+    slow: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,131 @@
+"""What a piece and the lot cost. Prices come from the shop file, quantities from physics."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trialcut.geometry.outline import box_of_part
+from trialcut.physics.consumption import JetUse, jet_use
+from trialcut.physics.mixing import abrasive_rate_of_least_cost
+from trialcut.planning.results import Consumption, Cost, CostLine, Spread
+from trialcut.planning.study import Study
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PieceTime:
+    """Time of one piece, draw by draw where it is uncertain. [s]
+
+    Parameters
+    ----------
+    cutting, traverse : float
+        Known once the speeds are.
+    piercing : ndarray, shape (D,)
+        Sum over all pierces.
+    slow : float
+        What cutting takes above length over commanded speed.
+    edges : mapping
+        Edge id to its share of cutting.
+    """
+
+    cutting: float
+    traverse: float
+    piercing: FloatArray
+    slow: float
+    edges: Mapping[str, float]
+
+
+def piece_consumption(study: Study, time: PieceTime) -> Consumption:
+    """Return what one piece uses up, at the expected piercing time."""
+    use = _use(study, time.cutting + float(time.piercing.mean()))
+    return Consumption(
+        water=float(use.water),
+        abrasive=float(use.abrasive),
+        energy=float(use.energy),
+        orifice_share=float(use.orifice_share),
+        tube_share=float(use.tube_share),
+    )
+
+
+def least_cost_abrasive_rate(study: Study) -> float:
+    """Return the abrasive rate at which a length of cut costs least. [kg/s]"""
+    prices, use = study.prices, _use(study, 1.0)
+    other = (
+        prices.machine
+        + prices.water * use.water
+        + prices.energy * use.energy
+        + prices.orifice * use.orifice_share
+        + prices.tube * use.tube_share
+    )
+    rate = abrasive_rate_of_least_cost(other_cost=other, abrasive_price=prices.abrasive, flow=use.water)
+    return float(rate)
+
+
+def lot_cost(study: Study, time: PieceTime, *, first_piece: bool, odds_now: float) -> Cost:
+    """Return the cost of a piece and of the lot, broken down.
+
+    Parameters
+    ----------
+    study : Study
+        Prices, set-up, quantity.
+    time : PieceTime
+        Of one piece.
+    first_piece : bool
+        A first piece is cut, measured and the set-up corrected before the lot runs. Its cost counts by the
+        odds that it has to be cut again.
+    odds_now : float
+        Odds that this first piece holds as it is. [-]
+
+    Returns
+    -------
+    Cost
+        Each and lot, in the shop's currency.
+    """
+    prices, use = study.prices, _use(study, time.cutting + time.piercing)
+    lines: list[tuple[str, FloatArray | float, str]] = [
+        ("cutting", prices.machine * time.cutting, "machine and operator time"),
+        ("piercing", prices.machine * time.piercing, "machine and operator time"),
+        ("traverse", prices.machine * time.traverse, "machine and operator time"),
+        ("handling", prices.machine * prices.handling_time, "machine and operator time, once a piece"),
+        ("set-up", prices.machine * prices.setup_time / study.quantity, "shared by the lot"),
+        ("abrasive", prices.abrasive * use.abrasive, "jet-on time"),
+        ("water", prices.water * use.water, "jet-on time"),
+        ("energy", prices.energy * use.energy, "jet-on time"),
+        ("orifice", prices.orifice * use.orifice_share, "share of its life"),
+        ("mixing tube", prices.tube * use.tube_share, "share of its life"),
+    ]
+    if prices.material is not None:
+        lines.append(("material", prices.material * _blank_mass(study), "bounding rectangle"))
+    if first_piece:
+        again = (1.0 - odds_now) * sum(
+            (amount for name, amount, _ in lines if name != "set-up"), start=np.zeros(1)
+        )
+        extra = (prices.machine * prices.measuring_time + again) / study.quantity
+        lines.append(("first piece", extra, "measuring, and cutting again if it does not hold"))
+    each = sum((amount for _, amount, _ in lines), start=np.zeros_like(time.piercing))
+    return Cost(
+        currency=prices.currency,
+        each=Spread.of(each),
+        lot=Spread.of(each * study.quantity),
+        lines=tuple(CostLine(name, Spread.of(amount), basis) for name, amount, basis in lines),
+    )
+
+
+def _use(study: Study, jet_time: float | FloatArray) -> JetUse:
+    return jet_use(
+        setup=study.setup,
+        jet_time=jet_time,
+        orifice_life=study.prices.orifice_life,
+        tube_life=study.prices.tube_life,
+    )
+
+
+def _blank_mass(study: Study) -> float:
+    """Mass of the rectangle around the part. [kg]"""
+    x0, y0, x1, y1 = box_of_part(study.part)
+    return float((x1 - x0) * (y1 - y0)) * study.setup.thickness * study.setup.material.density

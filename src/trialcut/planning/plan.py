@@ -1,0 +1,267 @@
+"""The first plan: for each edge the fastest cut that holds its demands, three options side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trialcut.planning.demands import Demand, DemandKind
+from trialcut.planning.evaluate import joint_odds
+from trialcut.planning.forecast import (
+    Cut,
+    CutPart,
+    all_through,
+    cut_in_thought,
+    demand_outcomes,
+    forecast_of,
+)
+from trialcut.planning.money import least_cost_abrasive_rate
+from trialcut.planning.prepared import prepare
+from trialcut.planning.preview import Preview
+from trialcut.planning.results import Option, Plan, Stance
+from trialcut.planning.shortfall import explain
+from trialcut.planning.study import Study
+from trialcut.units import format_odds
+
+FloatArray = NDArray[np.float64]
+Progress = Callable[[str, float], None]
+
+SURE_THROUGH = 0.99
+"""Odds of cutting through that every edge must have: our own working value. [-]"""
+LEVELS = 6
+"""Steps of the search for the single-demand odds that give the joint odds."""
+STRICTEST = 0.999
+NEARLY_AS_LIKELY = 0.02
+"""Where nothing holds, odds that may be given up for speed. [-]"""
+SAME_ERROR = 1.02
+"""Errors within this factor count as equal; the faster cut is then taken. [-]"""
+BLANK_OUT_OF_SQUARE = 0.25e-3
+"""Out-of-squareness that a blank for a later operation may have: common practice, no source. [m]"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Choice:
+    """A plan found, with the odds that decide about it."""
+
+    part: CutPart
+    joint: float
+    joint_corrected: float
+    first_piece: bool
+
+    @property
+    def odds(self) -> float:
+        return self.joint_corrected if self.first_piece else self.joint
+
+
+def plan(study: Study, *, progress: Progress | None = None) -> Plan:
+    """Plan how to cut a part: the most accurate, the cheapest that holds, the fastest square blank.
+
+    For each edge the fastest speed and stance are taken at which each of its demands holds with odds of at
+    least a common level; the level is then raised until all demands hold together with the odds asked for,
+    over shared draws. This is done twice, for odds as known now and for odds after a first piece has been
+    measured and corrected, and the cheaper lot is kept.
+
+    Parameters
+    ----------
+    study : Study
+        The enquiry.
+    progress : callable, optional
+        Called with what is being done and the fraction done; it may raise to cancel.
+
+    Returns
+    -------
+    Plan
+        Three options.
+    """
+    say = progress or _silent
+    say("preparing", 0.0)
+    prepared = prepare(study)
+    say("trying speeds", 0.1)
+    preview = Preview(prepared)
+    say("most accurate", 0.3)
+    accurate = _most_accurate(preview)
+    say("cheapest that holds", 0.5)
+    cheapest = _cheapest(preview)
+    say("square blank", 0.7)
+    blank_preview = Preview(prepare(_blank_study(study)))
+    blank = _blank(blank_preview)
+    say("writing up", 0.9)
+    options = (
+        _option("accurate", "Most accurate", preview, accurate),
+        _option("cheapest", "Cheapest that holds", preview, cheapest),
+        _option("blank", "Fastest square blank", blank_preview, blank),
+    )
+    say("done", 1.0)
+    return Plan(
+        options=options,
+        asked_odds=study.asked_odds,
+        abrasive_rate_of_least_cost=least_cost_abrasive_rate(study),
+    )
+
+
+def _silent(_what: str, _fraction: float) -> None:
+    """Take no notice."""
+
+
+def _cheapest(preview: Preview) -> _Choice:
+    asked = preview.prepared.study.asked_odds
+    choices = [_fastest_that_holds(preview, corrected=corrected) for corrected in (False, True)]
+    holding = [choice for choice in choices if choice.odds >= asked]
+    if holding:
+        return min(holding, key=_lot_price)
+    return max(choices, key=lambda choice: choice.odds)
+
+
+def _lot_price(choice: _Choice) -> float:
+    return forecast_of(choice.part, first_piece=choice.first_piece).cost.lot.mean
+
+
+def _fastest_that_holds(preview: Preview, *, corrected: bool) -> _Choice:
+    """Raise the level of the single demands until the joint odds reach what is asked."""
+    asked = preview.prepared.study.asked_odds
+    odds = _edge_odds(preview, corrected=corrected)
+    best = _choose(preview, odds, asked, first_piece=corrected)
+    if best.odds >= asked:
+        return best
+    low, high = asked, STRICTEST
+    strict = _choose(preview, odds, high, first_piece=corrected)
+    if strict.odds < asked:
+        return max(best, strict, key=lambda choice: choice.odds)
+    for _ in range(LEVELS):
+        middle = 1.0 - np.sqrt((1.0 - low) * (1.0 - high))
+        trial = _choose(preview, odds, middle, first_piece=corrected)
+        if trial.odds >= asked:
+            high, strict = middle, trial
+        else:
+            low = middle
+    return strict
+
+
+def _edge_odds(preview: Preview, *, corrected: bool) -> dict[Stance, FloatArray]:
+    """Return the least odds among an edge's demands and of cutting through, shape (E, S) per stance."""
+    index = preview.prepared.index
+    worst = {}
+    for stance, table in preview.tables.items():
+        through = table.through.mean(axis=1)
+        rows = np.tile(np.where(through >= SURE_THROUGH, 1.0, 0.5 * through), (len(index), 1))
+        for position in range(len(index)):
+            rows[position, ~preview.allowed(stance, position)] = 0.0
+        for demand in preview.prepared.study.demands:
+            odds = preview.odds(demand, stance, corrected=corrected)
+            for edge in demand.edges:
+                np.minimum(rows[index[edge]], odds, out=rows[index[edge]])
+        worst[stance] = rows
+    return worst
+
+
+def _choose(preview: Preview, odds: dict[Stance, FloatArray], level: float, *, first_piece: bool) -> _Choice:
+    """Take the fastest cut of each edge at or above the level; where there is none, one of the likeliest."""
+    stances = list(odds)
+    ranked = [(k, place) for k in reversed(range(preview.speeds.size)) for place in range(len(stances))]
+    ranked_odds = np.stack([odds[stances[place]][:, k] for k, place in ranked], axis=1)
+    enough = np.minimum(level, ranked_odds.max(axis=1, keepdims=True) - NEARLY_AS_LIKELY)
+    picks = (
+        ranked_odds >= np.where((ranked_odds >= level).any(axis=1, keepdims=True), level, enough)
+    ).argmax(axis=1)
+    cuts = {
+        edge: Cut(float(preview.speeds[ranked[pick][0]]), stances[ranked[pick][1]])
+        for edge, pick in zip(preview.prepared.index, picks, strict=True)
+    }
+    return _evaluated(preview, cuts, first_piece=first_piece)
+
+
+def _evaluated(preview: Preview, cuts: dict[str, Cut], *, first_piece: bool) -> _Choice:
+    part = cut_in_thought(preview.prepared, cuts, tables=preview.tables)
+    now, corrected = joint_odds(demand_outcomes(part), all_through(part))
+    return _Choice(part=part, joint=now, joint_corrected=corrected, first_piece=first_piece)
+
+
+def _most_accurate(preview: Preview) -> _Choice:
+    """Take the cut with the least wall error after a corrected first piece, among those fine enough."""
+    asked = preview.prepared.study.asked_odds
+    odds = _edge_odds(preview, corrected=True)
+    cuts = {}
+    for name, position in preview.prepared.index.items():
+        rows: list[tuple[float, float, float, Stance]] = []
+        for stance in preview.tables:
+            error = preview.worst_error(position, stance)
+            usable = preview.allowed(stance, position) & (
+                preview.tables[stance].through.mean(axis=1) >= SURE_THROUGH
+            )
+            rows += [
+                (float(error[k]), float(preview.speeds[k]), float(odds[stance][position, k]), stance)
+                for k in np.flatnonzero(usable)
+            ]
+        likeliest = max(row[2] for row in rows)
+        holding = [row for row in rows if row[2] >= min(asked, likeliest - NEARLY_AS_LIKELY)]
+        least = min(row[0] for row in holding)
+        _, speed, _, stance = max(
+            (row for row in holding if row[0] <= SAME_ERROR * least),
+            key=lambda row: (row[1], row[3] is Stance.UPRIGHT),
+        )
+        cuts[name] = Cut(speed, stance)
+    return _evaluated(preview, cuts, first_piece=True)
+
+
+def _blank_study(study: Study) -> Study:
+    """Return the same enquiry as a blank: every edge machined later, square enough to clamp."""
+    edges = [edge.id for edge in study.part.edges]
+    return replace(study, demands=tuple(_blank_demands(edges)))
+
+
+def _blank_demands(edges: Iterable[str]) -> Iterable[Demand]:
+    for edge in edges:
+        yield Demand(
+            id=f"later-{edge}",
+            kind=DemandKind.LATER,
+            title=f"{edge}, stock for a later operation",
+            text="cleans up everywhere",
+            edges=(edge,),
+        )
+        yield Demand(
+            id=f"square-{edge}",
+            kind=DemandKind.SQUARENESS,
+            title=f"{edge}, squareness of the blank",
+            text="square enough to clamp",
+            edges=(edge,),
+            upper=BLANK_OUT_OF_SQUARE,
+        )
+
+
+def _blank(preview: Preview) -> _Choice:
+    return _cheapest(preview)
+
+
+def _option(name: str, title: str, preview: Preview, choice: _Choice) -> Option:
+    asked = preview.prepared.study.asked_odds
+    holds = choice.odds >= asked
+    found = forecast_of(choice.part, first_piece=choice.first_piece)
+    found = explain(found, choice.part, preview, first_piece=choice.first_piece)
+    return Option(
+        name=name,
+        title=title,
+        summary=_summary(name, choice, holds=holds, asked=asked),
+        forecast=found,
+        first_piece=choice.first_piece,
+        holds=holds,
+    )
+
+
+_WHAT = {
+    "accurate": "The least error of every wall that this jet can make",
+    "cheapest": "The fastest cut of each edge at which all demands hold together",
+    "blank": "Every edge left with just the stock that cleans up, square enough to clamp",
+}
+
+
+def _summary(name: str, choice: _Choice, *, holds: bool, asked: float) -> str:
+    basis = "once the first piece is measured and corrected" if choice.first_piece else "as known now"
+    verdict = (
+        f"holds with odds of {format_odds(choice.odds)} {basis}"
+        if holds
+        else f"does not reach the asked {format_odds(asked)}: {format_odds(choice.odds)} {basis}"
+    )
+    return f"{_WHAT[name]}; it {verdict}."

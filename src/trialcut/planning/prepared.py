@@ -1,0 +1,194 @@
+"""A study made ready to be forecast many times: draws, scatter, targets, path, lag limits.
+
+Everything that does not depend on the speeds chosen is computed here once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trialcut.geometry.contours import Edge, EdgeKind
+from trialcut.motion.path import CutPath
+from trialcut.motion.path_builder import cut_path
+from trialcut.motion.prepared import PreparedPath, prepare_path
+from trialcut.physics.cut import DEPTHS as CUT_DEPTHS
+from trialcut.physics.cut import CutTable, cut_table, separation_speed
+from trialcut.physics.finish import roughness_ra
+from trialcut.physics.kerf import top_half_width
+from trialcut.physics.limits import refuse_impossible_setup
+from trialcut.physics.parameters import CutParameters, central_parameters, draw_parameters
+from trialcut.planning.demands import DemandKind, Depth
+from trialcut.planning.results import Stance
+from trialcut.planning.scatter import Scatter, draw_scatter
+from trialcut.planning.study import Study
+from trialcut.planning.targets import governing_depths, wall_targets
+
+FloatArray = NDArray[np.float64]
+
+DEPTHS: FloatArray = np.array(CUT_DEPTHS)
+"""Layers at which walls are forecast, as fractions of the thickness."""
+TOP, MIDDLE, BOTTOM = 0, 2, 4
+
+SMALLEST_PATH_RADIUS_OF_KERF = 0.25
+"""A path tighter than this share of the kerf half-width is treated as turning on the spot. [-]"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PreparedStudy:
+    """What every forecast of one study shares.
+
+    Parameters
+    ----------
+    study : Study
+        The study itself.
+    edges : tuple of Edge
+        In the part's order.
+    index : dict
+        Edge id to position in `edges`.
+    central, parameters : CutParameters
+        Medians as floats, and draws of shape (D,).
+    separation_speed : ndarray, shape (D,)
+        Of an upright cut. [m/s]
+    scatter : Scatter
+        Shared chance.
+    targets : ndarray, shape (E,)
+        Where each wall is aimed. [m]
+    depth : list of Depth
+        Depth at which each wall is centred.
+    path_curvature : ndarray, shape (E,)
+        Signed curvature of the path beside each edge, positive on a convex edge. [1/m]
+    later : frozenset of str
+        Edges that are machined later.
+    path : CutPath
+        Order, starts and leads.
+    prepared_path : PreparedPath
+        The same, ready for timing.
+    """
+
+    study: Study
+    edges: tuple[Edge, ...]
+    index: dict[str, int]
+    central: CutParameters
+    parameters: CutParameters
+    separation_speed: FloatArray
+    scatter: Scatter
+    targets: FloatArray
+    depth: list[Depth]
+    path_curvature: FloatArray
+    later: frozenset[str]
+    path: CutPath
+    prepared_path: PreparedPath
+
+    def table(self, stance: Stance, speeds: Sequence[float] | FloatArray) -> CutTable:
+        """Forecast the cut at the given speeds in one stance, shape (S, L, D)."""
+        return cut_table(
+            setup=self.study.setup,
+            parameters=self.parameters,
+            central=self.central,
+            speeds=np.asarray(speeds, dtype=float),
+            depths=DEPTHS,
+            tilted=stance is Stance.TILTED,
+            tilt_travel=self.study.machine.tilt_travel,
+        )
+
+    def finish(self, table: CutTable, row: int) -> FloatArray:
+        """Return Ra through the depth at one speed of a table, without scatter, shape (L, D). [m]"""
+        draws = self.parameters
+        return np.asarray(
+            roughness_ra(
+                depth_fraction=DEPTHS[:, None],
+                speed_ratio=table.speed_ratio[row],
+                grain_size=self.study.setup.grain_size,
+                finish_entry=draws.finish_entry,
+                finish_gain=draws.finish_gain,
+                finish_speed_exponent=draws.finish_speed_exponent,
+                finish_depth_exponent=draws.finish_depth_exponent,
+            )
+        )
+
+    def stances(self) -> tuple[Stance, ...]:
+        """Stances that the machine offers."""
+        if self.study.machine.can_tilt:
+            return (Stance.UPRIGHT, Stance.TILTED)
+        return (Stance.UPRIGHT,)
+
+
+def prepare(study: Study) -> PreparedStudy:
+    """Make a study ready.
+
+    Parameters
+    ----------
+    study : Study
+        Resolved: part, demands, set-up, machine.
+
+    Returns
+    -------
+    PreparedStudy
+        Draws, scatter, targets, path and so on.
+
+    Raises
+    ------
+    RangeError
+        If the set-up cannot run: pump overloaded, tube too small for the grain, a value not above zero.
+    """
+    refuse_impossible_setup(study.setup)
+    edges = tuple(study.part.edges)
+    index = {edge.id: position for position, edge in enumerate(edges)}
+    central = central_parameters(study.setup)
+    parameters = draw_parameters(study.setup, count=study.draws, seed=study.seed)
+    half_kerf = float(
+        top_half_width(
+            tube_bore=study.setup.tube_bore,
+            standoff=study.setup.standoff,
+            kerf_gain=central.kerf_gain,
+            kerf_standoff=central.kerf_standoff,
+        )
+    )
+    sized = {edge for demand in study.demands if demand.kind is DemandKind.SIZE for edge in demand.edges}
+    corners = {
+        (demand.edges[0], demand.edges[1]) for demand in study.demands if demand.kind is DemandKind.CORNER
+    }
+    path = cut_path(
+        study.part,
+        kerf_width=2.0 * half_kerf,
+        avoid=frozenset(sized),
+        avoid_corners=frozenset(corners),
+    )
+    return PreparedStudy(
+        study=study,
+        edges=edges,
+        index=index,
+        central=central,
+        parameters=parameters,
+        separation_speed=separation_speed(setup=study.setup, parameters=parameters),
+        scatter=draw_scatter(
+            closed=np.array([edge.kind is EdgeKind.CIRCLE for edge in edges]),
+            draws=study.draws,
+            seed=study.seed,
+            piece_sd=float(central.piece_scatter),
+            edge_sd=float(np.hypot(central.edge_scatter, study.machine.position_sd)),
+            gauge_sd=study.gauge.standard_uncertainty,
+            finish_log_sd=float(central.finish_scatter),
+        ),
+        targets=wall_targets(study.demands, index),
+        depth=governing_depths(study.demands, index),
+        path_curvature=_path_curvature(edges, half_kerf),
+        later=frozenset(
+            edge for demand in study.demands if demand.kind is DemandKind.LATER for edge in demand.edges
+        ),
+        path=path,
+        prepared_path=prepare_path(study.part, path, machine=study.machine),
+    )
+
+
+def _path_curvature(edges: Sequence[Edge], half_kerf: float) -> FloatArray:
+    """Curvature of a path that keeps half a kerf from each edge, in the scrap."""
+    drawn = np.array([edge.curvature for edge in edges])
+    tightest = SMALLEST_PATH_RADIUS_OF_KERF * half_kerf * np.abs(drawn)
+    path = np.zeros_like(drawn)
+    np.divide(drawn, np.maximum(1.0 + drawn * half_kerf, tightest), out=path, where=drawn != 0.0)
+    return path
