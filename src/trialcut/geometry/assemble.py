@@ -1,141 +1,23 @@
-"""Pieces to parts: chaining, healing, nesting, naming."""
+"""Pieces to parts: doubles, chaining, mending, nesting, naming, checks."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from math import hypot
 
 import numpy as np
 
-from trialcut.geometry.chain import Chained, Loop, chain
+from trialcut.geometry.chain import Chained, chain
+from trialcut.geometry.checks import check_contours
 from trialcut.geometry.contours import ContourRole, Part
-from trialcut.geometry.curves import Point, Segment
-from trialcut.geometry.edges import build_contour, heal, letters, merge_carriers
-from trialcut.geometry.gather import Gatherer, plural
-from trialcut.geometry.measures import Box, area_and_centroid, bounding_box
-from trialcut.geometry.outline import flatten_segments
+from trialcut.geometry.curves import Point
+from trialcut.geometry.edges import NamedLoop, build_contours, letters
+from trialcut.geometry.gather import Gatherer, in_both, place, plural
+from trialcut.geometry.mend import Loop, mend_loops
+from trialcut.geometry.nesting import by_position, nest
+from trialcut.geometry.overlaps import remove_doubles, same_loops
 from trialcut.geometry.pieces import Piece
+from trialcut.geometry.table import Flags, SegmentTable
 from trialcut.geometry.tolerances import SAME_POINT
-
-_NEST_TOLERANCE = 1.0e-5
-"""Flattening for the question which contour lies in which. [m]"""
-
-
-@dataclass(slots=True)
-class _Ring:
-    """A closed run on its way to a contour."""
-
-    segments: list[Segment]
-    free: list[bool]
-    area: float
-    centroid: Point
-    box: Box
-    parent: int = -1
-    depth: int = 0
-
-
-def _millimetres(length: float) -> str:
-    """A length for a finding, in both units."""
-    return f"{length * 1e3:.4g} mm ({length / 0.0254:.4g} in)"
-
-
-def _place(point: Point) -> str:
-    return f"x {point[0] * 1e3:.6g} mm, y {point[1] * 1e3:.6g} mm"
-
-
-def _ring(loop: Loop) -> _Ring | None:
-    """Heal and merge a loop; nothing if it encloses nothing."""
-    marks = loop.free
-    healed = heal(loop.segments)
-    if len(healed) != len(marks):
-        # A line vanished between two arcs' ends; its mark goes with the shortest segments.
-        drop = sorted(range(len(marks)), key=lambda i: loop.segments[i].length)[: len(marks) - len(healed)]
-        marks = [mark for i, mark in enumerate(marks) if i not in set(drop)]
-    if not healed:
-        return None
-    segments, free = merge_carriers(healed, marks)
-    area, centroid = area_and_centroid(segments)
-    box = bounding_box(segments)
-    perimeter = sum(segment.length for segment in segments)
-    if abs(area) <= SAME_POINT * perimeter:
-        return None
-    return _Ring(segments, free, abs(area), centroid, box)
-
-
-def _nest(rings: list[_Ring]) -> None:
-    """Find for every ring the smallest one that it lies in."""
-    import shapely  # noqa: PLC0415
-
-    if len(rings) < 2:
-        return
-    polygons = np.array(
-        [shapely.Polygon(flatten_segments(ring.segments, tolerance=_NEST_TOLERANCE)) for ring in rings]
-    )
-    shapely.prepare(polygons)
-    points = np.array([shapely.Point(ring.segments[0].point(0.5)) for ring in rings])
-    tree = shapely.STRtree(points)
-    outer, inner = tree.query(polygons, predicate="contains")
-    areas = np.array([ring.area for ring in rings])
-    boxes = np.array([ring.box for ring in rings])
-    slack = SAME_POINT
-    inside = (
-        (areas[outer] > areas[inner])
-        & (boxes[outer, 0] <= boxes[inner, 0] + slack)
-        & (boxes[outer, 1] <= boxes[inner, 1] + slack)
-        & (boxes[outer, 2] >= boxes[inner, 2] - slack)
-        & (boxes[outer, 3] >= boxes[inner, 3] - slack)
-    )
-    order = np.argsort(areas[outer[inside]])
-    for o, i in zip(outer[inside][order].tolist(), inner[inside][order].tolist(), strict=True):
-        if rings[i].parent < 0:
-            rings[i].parent = o
-        rings[i].depth += 1
-
-
-def _by_position(rings: Sequence[_Ring]) -> list[int]:
-    """Order rings by row from below, then from the left; a row is what is level within the tolerance."""
-    indices = sorted(range(len(rings)), key=lambda i: (rings[i].centroid[1], rings[i].centroid[0]))
-    ordered: list[int] = []
-    row: list[int] = []
-    for i in indices:
-        if row and rings[i].centroid[1] - rings[row[-1]].centroid[1] > 10.0 * SAME_POINT:
-            ordered.extend(sorted(row, key=lambda k: (rings[k].centroid[0], rings[k].area)))
-            row = []
-        row.append(i)
-    ordered.extend(sorted(row, key=lambda k: (rings[k].centroid[0], rings[k].area)))
-    return ordered
-
-
-def _report_chaining(chained: Chained, notes: Gatherer) -> None:
-    if chained.gaps:
-        where, size = max(chained.gaps, key=lambda found: found[1])
-        notes.fixed(
-            "gap-closed",
-            f"{plural(len(chained.gaps), 'gap')} closed, the widest {_millimetres(size)}",
-            where=where,
-            count=len(chained.gaps),
-        )
-    if chained.widened:
-        where, size = max(chained.widened, key=lambda found: found[1])
-        notes.not_fixed(
-            "wide-gap-closed",
-            f"{plural(len(chained.widened), 'gap')} wider than usual closed, the widest {_millimetres(size)} "
-            f"at {_place(where)}",
-            remedy="check the place on the drawing, or state a gap to allow",
-            where=where,
-            count=len(chained.widened),
-        )
-    for run in chained.open_runs:
-        own = hypot(run.start[0] - run.end[0], run.start[1] - run.end[1])
-        gap = min(run.gap, own) if own > 0.0 else run.gap
-        notes.needs_person(
-            "open-contour",
-            f"a contour of length {_millimetres(run.length)} does not close: gap of {_millimetres(gap)} "
-            f"at {_place(run.end)}",
-            remedy="close it in the drawing, or allow a wider gap",
-            where=run.end,
-        )
 
 
 def assemble(pieces: Sequence[Piece], notes: Gatherer, *, gap: float | None = None) -> tuple[Part, ...]:
@@ -155,47 +37,153 @@ def assemble(pieces: Sequence[Piece], notes: Gatherer, *, gap: float | None = No
     tuple of Part
         In the order of their position. Empty if nothing closes.
     """
-    chained = chain(pieces, gap=gap)
+    cleaned = remove_doubles(pieces)
+    _report_places(notes, "duplicate", cleaned.duplicates, ("doubled line or arc", "doubled lines or arcs"))
+    _report_places(
+        notes, "overlap", cleaned.overlaps, ("overlap of lines or arcs", "overlaps of lines or arcs")
+    )
+    chained = chain(cleaned.pieces, gap=gap)
     _report_chaining(chained, notes)
-    rings: list[_Ring] = []
-    flat = 0
-    for loop in chained.loops:
-        ring = _ring(loop)
-        if ring is None:
-            flat += 1
-            where = loop.segments[0].start
+    loops, table = mend_loops(chained.loops)
+    loops, table = _without_empty(loops, table, notes, lost=len(chained.loops) - len(loops))
+    loops, table = _without_repeats(loops, table, notes)
+    return _parts(loops, table, notes) if loops else ()
+
+
+def _report_places(notes: Gatherer, code: str, places: Sequence[Point], what: tuple[str, str]) -> None:
+    if places:
+        text = f"{plural(len(places), *what)} removed, first at {place(places[0])}"
+        notes.fixed(code, text, where=places[0], count=len(places))
+
+
+def _report_chaining(chained: Chained, notes: Gatherer) -> None:
+    if chained.gaps:
+        where, size = max(chained.gaps, key=lambda found: found[1])
+        notes.fixed(
+            "gap-closed",
+            f"{plural(len(chained.gaps), 'gap')} closed, the widest {in_both(size)} at {place(where)}",
+            where=where,
+            count=len(chained.gaps),
+        )
+    if chained.widened:
+        where, size = max(chained.widened, key=lambda found: found[1])
+        notes.not_fixed(
+            "wide-gap-closed",
+            f"{plural(len(chained.widened), 'gap')} wider than usual closed, the widest {in_both(size)} "
+            f"at {place(where)}",
+            remedy="check the place on the drawing, or state the gap to allow",
+            where=where,
+            count=len(chained.widened),
+        )
+    if chained.junctions:
+        where = min(chained.junctions)
+        notes.needs_person(
+            "branching",
+            f"{plural(len(chained.junctions), 'point')} where contours branch, first at {place(where)}; "
+            "the straightest way was taken",
+            remedy="draw each contour closed and by itself",
+            where=where,
+            count=len(chained.junctions),
+        )
+    for run in chained.open_runs:
+        if run.stray:
+            notes.needs_person(
+                "stray-line",
+                f"a line of {in_both(run.length)} that hangs on a contour and bounds nothing was left out, "
+                f"at {place(run.end)}",
+                remedy="delete it, or close the contour it belongs to",
+                where=run.end,
+            )
         else:
-            rings.append(ring)
-    if flat:
+            notes.needs_person(
+                "open-contour",
+                f"a contour of length {in_both(run.length)} does not close: gap of {in_both(run.gap)} "
+                f"at {place(run.end)}",
+                remedy="close it in the drawing, or allow a wider gap",
+                where=run.end,
+            )
+
+
+def _selected(loops: Sequence[Loop], keep: Flags) -> tuple[list[Loop], SegmentTable]:
+    chosen = [loop for loop, kept in zip(loops, keep.tolist(), strict=True) if kept]
+    return chosen, SegmentTable.of([loop.segments for loop in chosen])
+
+
+def _without_empty(
+    loops: list[Loop], table: SegmentTable, notes: Gatherer, *, lost: int
+) -> tuple[list[Loop], SegmentTable]:
+    """Leave out contours that enclose nothing."""
+    if not loops:
+        keep = np.zeros(0, dtype=bool)
+    else:
+        areas, _ = table.areas_and_centroids()
+        perimeters = np.add.reduceat(table.length, table.offsets[:-1])
+        keep = np.abs(areas) > SAME_POINT * perimeters
+    count = int((~keep).sum()) + lost
+    if count:
+        empty = np.flatnonzero(~keep)
+        where = loops[int(empty[0])].segments[0].start if len(empty) else None
         notes.needs_person(
             "zero-area",
-            f"{plural(flat, 'contour')} enclosing no area left out",
+            f"{plural(count, 'contour')} enclosing no area left out"
+            + (f", first at {place(where)}" if where else ""),
             remedy="delete or correct it in the drawing",
             where=where,
-            count=flat,
+            count=count,
         )
-    _nest(rings)
-    outlines = [i for i, ring in enumerate(rings) if ring.depth % 2 == 0]
-    order = _by_position([rings[i] for i in outlines])
+    return (loops, table) if keep.all() else _selected(loops, keep)
+
+
+def _without_repeats(
+    loops: list[Loop], table: SegmentTable, notes: Gatherer
+) -> tuple[list[Loop], SegmentTable]:
+    """Leave out contours that are drawn again on top of another."""
+    if len(loops) < 2:
+        return loops, table
+    areas, centroids = table.areas_and_centroids()
+    perimeters = np.add.reduceat(table.length, table.offsets[:-1])
+    repeat = same_loops(centroids, np.abs(areas), perimeters, table.loop_boxes(), table)
+    places = [loops[k].segments[0].start for k in np.flatnonzero(repeat).tolist()]
+    _report_places(notes, "duplicate-contour", places, ("doubled contour", "doubled contours"))
+    return _selected(loops, ~repeat) if places else (loops, table)
+
+
+def _parts(loops: list[Loop], table: SegmentTable, notes: Gatherer) -> tuple[Part, ...]:
+    """Nest, name and build."""
+    _, centroids = table.areas_and_centroids()
+    nesting = nest(loops, table)
+    outlines = np.flatnonzero(nesting.depth % 2 == 0)
+    children: dict[int, list[int]] = {}
+    for k in np.flatnonzero(nesting.depth % 2 == 1).tolist():
+        children.setdefault(int(nesting.parent[k]), []).append(k)
+    order = by_position(outlines.tolist(), centroids, nesting.areas)
+    named: list[NamedLoop] = []
+    members: list[int] = []
+    sizes: list[int] = []
+    names = [""] * len(loops)
+    for number, outline in enumerate(order, start=1):
+        family = [outline, *by_position(children.get(outline, []), centroids, nesting.areas)]
+        sizes.append(len(family))
+        for letter, k in zip(letters(), family, strict=False):
+            role = ContourRole.OUTLINE if k == outline else ContourRole.OPENING
+            named.append(NamedLoop(loop=loops[k], id=letter, role=role))
+            members.append(k)
+            names[k] = letter if len(order) == 1 else f"{letter} of part {number}"
+    contours = build_contours(named)
     parts = []
-    for number, k in enumerate(order, start=1):
-        outline = outlines[k]
-        names = letters()
-        holes = [ring for ring in rings if ring.parent == outline and ring.depth % 2 == 1]
-        top = build_contour(
-            rings[outline].segments, rings[outline].free, contour_id=next(names), role=ContourRole.OUTLINE
-        )
-        openings = tuple(
-            build_contour(holes[h].segments, holes[h].free, contour_id=next(names), role=ContourRole.OPENING)
-            for h in _by_position(holes)
-        )
-        parts.append(Part(id=str(number), outline=top, openings=openings))
-        if rings[outline].depth >= 2:
+    position = 0
+    for number, (outline, size) in enumerate(zip(order, sizes, strict=True), start=1):
+        family_contours = contours[position : position + size]
+        position += size
+        parts.append(Part(id=str(number), outline=family_contours[0], openings=tuple(family_contours[1:])))
+        if nesting.depth[outline] >= 2:
+            x, y = centroids[outline].tolist()
             notes.not_fixed(
                 "part-in-opening",
                 f"part {number} lies in an opening of another part and is taken as a part of its own",
                 remedy="check that both are meant to be cut",
-                where=rings[outline].centroid,
+                where=(x, y),
                 subjects=(str(number),),
             )
+    check_contours(table, names, notes)
     return tuple(parts)

@@ -7,6 +7,7 @@ spans until the pair stays within the tolerance everywhere it is looked at.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from itertools import pairwise
 from math import atan2, hypot, isfinite, pi, sin, sqrt
 
 import numpy as np
@@ -106,7 +107,7 @@ def arcs_from_curve(
         If the curve is not finite, or so wild that it would need an absurd number of arcs.
     """
     limits = list(breaks)
-    stack = list(zip(limits[:-1], limits[1:], strict=True))[::-1]
+    stack = list(pairwise(limits))[::-1]
     segments: list[Segment] = []
     while stack:
         a, b = stack.pop()

@@ -9,35 +9,38 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import hypot
 
 import numpy as np
-from numpy.typing import NDArray
 
-from trialcut.geometry.curves import Point, Segment
+from trialcut.geometry.curves import Point
+from trialcut.geometry.junctions import pair_ends
+from trialcut.geometry.mend import Loop
+from trialcut.geometry.nearest import close_pairs, neighbours
 from trialcut.geometry.pieces import Piece
+from trialcut.geometry.table import Flags, Floats, Ints
 from trialcut.geometry.tolerances import GAP, GAP_TRIES, SAME_POINT
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-
-
-@dataclass(slots=True)
-class Loop:
-    """A closed run of segments, each with the mark whether it stands for a spline or ellipse."""
-
-    segments: list[Segment]
-    free: list[bool]
 
 
 @dataclass(slots=True, frozen=True)
 class OpenRun:
-    """A run that does not close: its ends, its length, and the nearest other loose end. [m]"""
+    """A run that does not close.
 
-    start: Point
+    Parameters
+    ----------
+    end : Point
+        The end that is nearest to another loose end, or to the run's own other end. [m]
+    length : float
+        Of the run. [m]
+    gap : float
+        From there. [m]
+    stray : bool
+        It hangs on a contour, and bounds nothing.
+    """
+
     end: Point
     length: float
     gap: float
+    stray: bool
 
 
 @dataclass(slots=True)
@@ -55,7 +58,7 @@ class Chained:
     widened : list of tuple
         Those among them that are wider than the default gap. [m]
     junctions : list of Point
-        Points where more than two loose ends meet. [m]
+        Points where more than two runs meet that do not come back, so that the way on was a guess. [m]
     """
 
     loops: list[Loop] = field(default_factory=list)
@@ -84,21 +87,19 @@ class _Ends:
         """Link two ends."""
         self.link[a], self.link[b] = b, a
 
-    def heading(self, end: int) -> Point:
-        """Direction of the piece as it leaves this end, as a unit vector."""
+    def heading(self, end: int) -> float:
+        """Direction of the piece as it leaves this end. [rad]"""
         piece = self.pieces[end // 2]
-        angle = piece.segments[-1].reversed().heading() if end % 2 else piece.segments[0].heading()
-        return (float(np.cos(angle)), float(np.sin(angle)))
+        return piece.segments[-1].reversed().heading() if end % 2 else piece.segments[0].heading()
 
 
 def _clusters(points: Floats, reach: float) -> Ints:
     """Label points; points within reach of one another, directly or in steps, share a label."""
     from scipy.sparse import coo_matrix  # noqa: PLC0415
     from scipy.sparse.csgraph import connected_components  # noqa: PLC0415
-    from scipy.spatial import KDTree  # noqa: PLC0415
 
     cells, inverse = np.unique(np.round(points / (reach * 1.0e-2)), axis=0, return_inverse=True)
-    pairs = KDTree(cells * (reach * 1.0e-2)).query_pairs(reach, output_type="ndarray")
+    pairs = close_pairs(cells * (reach * 1.0e-2), reach=reach)
     graph = coo_matrix((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(cells), len(cells)))
     _, labels = connected_components(graph, directed=False)
     return np.asarray(labels[inverse.ravel()], dtype=np.int64)
@@ -112,34 +113,12 @@ def _strand_end(ends: _Ends, end: int) -> int:
     return here
 
 
-def _resolve(ends: _Ends, members: list[int]) -> None:
-    """Link the ends that meet at a junction: strands that return to it first, then the straightest pairs."""
-    loose = list(members)
-    for end in members:
-        if end in loose:
-            other = _strand_end(ends, end)
-            if other != end and other in loose:
-                ends.join(end, other)
-                loose.remove(end)
-                loose.remove(other)
-    headings = {end: ends.heading(end) for end in loose}
-    pairs = sorted(
-        (headings[a][0] * headings[b][0] + headings[a][1] * headings[b][1], a, b)
-        for i, a in enumerate(loose)
-        for b in loose[i + 1 :]
-    )
-    for _, a, b in pairs:
-        if a in loose and b in loose:
-            ends.join(a, b)
-            loose.remove(a)
-            loose.remove(b)
+def _link_coincident(ends: _Ends, result: Chained, reach: float) -> None:
+    """Link ends that lie on one point: first where two do, then where more do.
 
-
-def _link_coincident(ends: _Ends, result: Chained) -> None:
-    """Link ends that lie on one point; where more than two do, after the simple ones."""
+    A strand whose other end is nowhere near another loose end leads nowhere, and has no say at a junction.
+    """
     loose = ends.loose()
-    if not len(loose):
-        return
     labels = _clusters(ends.points[loose], SAME_POINT)
     order = np.argsort(labels, kind="stable")
     labels, members = labels[order], loose[order]
@@ -148,25 +127,63 @@ def _link_coincident(ends: _Ends, result: Chained) -> None:
     two = starts[sizes == 2]
     ends.link[members[two]] = members[two + 1]
     ends.link[members[two + 1]] = members[two]
-    for start, size in zip(starts[sizes > 2].tolist(), sizes[sizes > 2].tolist(), strict=True):
-        group = members[start : start + size].tolist()
-        x, y = ends.points[group[0]]
-        result.junctions.append((float(x), float(y)))
-        _resolve(ends, group)
+    groups = [
+        members[start : start + size].tolist()
+        for start, size in zip(starts[sizes > 2].tolist(), sizes[sizes > 2].tolist(), strict=True)
+    ]
+    if groups:
+        _link_junctions(ends, groups, _alone(ends, reach), result)
+
+
+def _alone(ends: _Ends, reach: float) -> set[int]:
+    """Loose ends without another loose end within reach."""
+    loose = ends.loose()
+    points = ends.points[loose]
+    distances, _ = neighbours(points, to=points, count=2)
+    return set(loose[distances[:, 1] > reach].tolist())
+
+
+def _link_junctions(ends: _Ends, groups: list[list[int]], dead: set[int], result: Chained) -> None:
+    """Link the ends of each group, having set dead strands aside, again while that makes more dead."""
+    waiting = groups
+    while True:
+        before = len(dead)
+        still: list[list[int]] = []
+        for group in waiting:
+            alive = [end for end in group if _strand_end(ends, end) not in dead]
+            dead.update(end for end in group if end not in alive)
+            if len(alive) == 1:
+                dead.update(alive)
+            elif len(alive) == 2:
+                ends.join(*alive)
+            elif alive:
+                still.append(alive)
+        waiting = still
+        if len(dead) == before:
+            break
+    for group in waiting:
+        rest = list(group)
+        for end in group:
+            if end in rest:
+                other = _strand_end(ends, end)
+                if other != end and other in rest:
+                    ends.join(end, other)
+                    rest.remove(end)
+                    rest.remove(other)
+        if len(rest) > 2:
+            x, y = ends.points[group[0]]
+            result.junctions.append((float(x), float(y)))
+        for a, b in pair_ends([ends.heading(end) for end in rest]):
+            ends.join(rest[a], rest[b])
 
 
 def _link_gaps(ends: _Ends, reach: float) -> list[tuple[Point, float]]:
     """Link loose ends across gaps up to `reach`, nearest first; return places and sizes."""
-    from scipy.spatial import KDTree  # noqa: PLC0415
-
     loose = ends.loose()
     if len(loose) < 2:
         return []
     points = ends.points[loose]
-    neighbours = min(8, len(loose))
-    distances, indices = KDTree(points).query(
-        points, k=neighbours, distance_upper_bound=reach * (1.0 + 1.0e-9)
-    )
+    distances, indices = neighbours(points, to=points, count=8, reach=reach * (1.0 + 1.0e-9))
     rows, columns = np.nonzero(np.isfinite(distances))
     found = [
         (float(distances[r, c]), int(loose[r]), int(loose[indices[r, c]]))
@@ -185,7 +202,7 @@ def _link_gaps(ends: _Ends, reach: float) -> list[tuple[Point, float]]:
     return joined
 
 
-def _run_from(ends: _Ends, first: int, used: NDArray[np.bool_]) -> tuple[Loop, int]:
+def _run_from(ends: _Ends, first: int, used: Flags) -> tuple[Loop, int]:
     """Follow links from the start end `first`; return the segments and the last end reached."""
     loop = Loop([], [])
     enter = first
@@ -227,7 +244,8 @@ def chain(pieces: Sequence[Piece], *, gap: float | None = None) -> Chained:
     if not rest:
         return result
     ends = _Ends(rest)
-    _link_coincident(ends, result)
+    reach = gap if gap is not None else max(GAP, *GAP_TRIES)
+    _link_coincident(ends, result, reach)
     result.gaps.extend(_link_gaps(ends, GAP if gap is None else gap))
     if gap is None:
         for wider in GAP_TRIES:
@@ -248,20 +266,21 @@ def chain(pieces: Sequence[Piece], *, gap: float | None = None) -> Chained:
 
 
 def _open_runs(ends: _Ends, lonely: list[tuple[int, int, float]]) -> list[OpenRun]:
-    """Describe runs that did not close, with the distance to the nearest loose end."""
-    from scipy.spatial import KDTree  # noqa: PLC0415
-
+    """Describe runs that did not close."""
     if not lonely:
         return []
     loose = ends.loose()
-    points = ends.points[loose]
-    position = {int(end): i for i, end in enumerate(loose.tolist())}
-    distances, _ = KDTree(points).query(points, k=2)
+    linked = np.flatnonzero(ends.link >= 0)
+    on_contour = np.zeros(len(ends.points), dtype=bool)
+    if len(linked):
+        near, _ = neighbours(ends.points[loose], to=ends.points[linked], count=1)
+        on_contour[loose] = near[:, 0] <= SAME_POINT
+    distances, _ = neighbours(ends.points[loose], to=ends.points[loose], count=2)
+    nearest = dict(zip(loose.tolist(), distances[:, 1].tolist(), strict=True))
     runs = []
     for first, last, length in lonely:
-        (x0, y0), (x1, y1) = ends.points[first], ends.points[last]
-        gap = float(min(distances[position[first], 1], distances[position[last], 1]))
-        if not np.isfinite(gap):
-            gap = hypot(x1 - x0, y1 - y0)
-        runs.append(OpenRun((float(x0), float(y0)), (float(x1), float(y1)), length, gap))
+        end = first if nearest[first] < nearest[last] else last
+        x, y = ends.points[end].tolist()
+        stray = bool(on_contour[first] or on_contour[last])
+        runs.append(OpenRun((x, y), length, float(nearest[end]), stray))
     return runs

@@ -25,10 +25,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
-from math import inf
+from math import hypot, inf
 
 from trialcut.geometry.curves import Point, Segment
 from trialcut.geometry.findings import Finding
+from trialcut.geometry.tolerances import SAME_POINT
 
 
 class EdgeKind(StrEnum):
@@ -79,7 +80,8 @@ class Edge:
     @property
     def closed(self) -> bool:
         """Whether it is a whole contour by itself."""
-        return self.kind is EdgeKind.CIRCLE or self.start == self.end
+        (x0, y0), (x1, y1) = self.start, self.end
+        return self.kind is EdgeKind.CIRCLE or hypot(x1 - x0, y1 - y0) <= SAME_POINT
 
     @property
     def curvature(self) -> float:

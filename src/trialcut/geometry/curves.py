@@ -34,8 +34,8 @@ class Line:
         (x0, y0), (x1, y1) = self.start, self.end
         return (x0 + fraction * (x1 - x0), y0 + fraction * (y1 - y0))
 
-    def heading(self, fraction: float = 0.0) -> float:
-        """Direction of travel. [rad]"""
+    def heading(self, fraction: float = 0.0) -> float:  # noqa: ARG002
+        """Direction of travel, the same everywhere. [rad]"""
         return atan2(self.end[1] - self.start[1], self.end[0] - self.start[0])
 
     def reversed(self) -> Line:

@@ -100,3 +100,14 @@ class Gatherer:
 def plural(count: int, one: str, many: str | None = None) -> str:
     """Return the count with its noun: ``"1 gap"``, ``"3 gaps"``."""
     return f"{count:,} {one if count == 1 else many or one + 's'}"
+
+
+def in_both(length: float) -> str:
+    """Return a length in millimetres and inches, for a finding. `length` in [m]"""
+    return f"{length * 1e3:.4g} mm ({length / 0.0254:.4g} in)"
+
+
+def place(point: Point) -> str:
+    """Return a position on the drawing, in millimetres and inches. `point` in [m]"""
+    x, y = point
+    return f"x {x * 1e3:.6g} y {y * 1e3:.6g} mm ({x / 0.0254:.5g}, {y / 0.0254:.5g} in)"

@@ -11,12 +11,15 @@ from numpy.typing import NDArray
 
 from trialcut.geometry.contours import Contour, Edge, Part
 from trialcut.geometry.curves import Arc, Point, Segment
-from trialcut.geometry.measures import Box, bounding_box
+from trialcut.geometry.table import SegmentTable
 
 if TYPE_CHECKING:
     import shapely
 
 Floats = NDArray[np.float64]
+
+Box = tuple[float, float, float, float]
+"""Left, bottom, right, top. [m]"""
 
 DISPLAY = 1.0e-5
 """Usual flattening tolerance for display and export. [m]"""
@@ -73,9 +76,15 @@ def flatten_contour(contour: Contour, *, tolerance: float = DISPLAY) -> Floats:
     return points
 
 
+def box_of_segments(segments: Iterable[Segment]) -> Box:
+    """Return left, bottom, right and top of segments, exactly. [m]"""
+    left, bottom, right, top = SegmentTable.of([list(segments)]).loop_boxes()[0].tolist()
+    return left, bottom, right, top
+
+
 def box_of_part(part: Part) -> Box:
     """Return left, bottom, right and top of a part, exactly. [m]"""
-    return bounding_box(segment for edge in part.outline.edges for segment in edge.segments)
+    return box_of_segments(segment for edge in part.outline.edges for segment in edge.segments)
 
 
 def box_of_parts(parts: Iterable[Part]) -> Box:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import radians
+from math import radians, tau
 
 SAME_POINT = 1.0e-7
 """Points nearer than this are one point: the rounding of a drawing file, not a gap. [m]"""
@@ -30,3 +30,9 @@ MICRO_SWEEP = radians(20.0)
 
 LENGTH_RATIO = 8.0
 """A long line that is so many times longer than its smooth neighbour is an edge of its own. [-]"""
+
+EXACT = 1.0e-12
+"""Ends nearer than this meet as exactly as floating-point numbers can. [m]"""
+
+FULL_TURN = tau - 1.0e-9
+"""An arc that sweeps more than this is a circle. [rad]"""

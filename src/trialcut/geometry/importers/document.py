@@ -46,8 +46,8 @@ def _check(path: Path, size_limit: int) -> bytes:
             raise DrawingError(f"{path.name} is a folder; give a DXF file", code="not-a-file")
         if size > size_limit:
             raise DrawingError(
-                f"{path.name} is {size / 2**20:.0f} MB, more than the {size_limit / 2**20:.0f} MB that are read; "
-                "purge it, or save only the part's layer",
+                f"{path.name} is {size / 2**20:.0f} MB, more than the {size_limit / 2**20:.0f} MB "
+                "that are read; purge it, or save the part's layer only",
                 code="too-large",
                 size=size,
             )
@@ -86,13 +86,13 @@ def open_document(path: Path, *, strict: bool, size_limit: int = SIZE_LIMIT) -> 
     DrawingError
         If the file is missing, empty, too large, no DXF, or damaged beyond recovery.
     """
-    import ezdxf  # noqa: PLC0415
     from ezdxf import recover  # noqa: PLC0415
+    from ezdxf.filemanagement import readfile  # noqa: PLC0415
 
     head = _check(path, size_limit)
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)
     try:
-        return Opened(ezdxf.readfile(path), recovered=False, repairs=0)
+        return Opened(readfile(path), recovered=False, repairs=0)
     except DrawingError:
         raise
     except Exception as error:  # any failure of the reader is the file's

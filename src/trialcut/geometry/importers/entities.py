@@ -9,8 +9,9 @@ an ellipse, and is replaced by tangent arcs like the splines.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import atan, atan2, ceil, cos, hypot, isfinite, pi, radians, sin, tau
 from typing import Any
 
@@ -24,11 +25,28 @@ from trialcut.geometry.pieces import Piece
 from trialcut.geometry.tolerances import CURVE, SAME_POINT
 
 TEXTS = frozenset(
-    ["TEXT", "MTEXT", "ATTRIB", "ATTDEF", "DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MLEADER", "MULTILEADER", "TOLERANCE", "RTEXT", "ARCALIGNEDTEXT", "ACAD_TABLE"]
+    (
+        *("TEXT", "MTEXT", "ATTRIB", "ATTDEF", "RTEXT", "ARCALIGNEDTEXT", "ACAD_TABLE", "TOLERANCE"),
+        *("DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MLEADER", "MULTILEADER"),
+    )
 )
+"""Entity types that say something about the part."""
+
 SOLIDS = frozenset(
-    ["3DFACE", "3DSOLID", "SOLID3D", "BODY", "REGION", "SURFACE", "EXTRUDEDSURFACE", "LOFTEDSURFACE", "REVOLVEDSURFACE", "SWEPTSURFACE", "PLANESURFACE", "NURBSURFACE", "MESH", "HELIX", "POLYMESH", "POLYFACE"]
+    (
+        *("3DFACE", "3DSOLID", "BODY", "REGION", "MESH", "HELIX", "POLYMESH", "POLYFACE", "SURFACE"),
+        *(
+            "EXTRUDEDSURFACE",
+            "LOFTEDSURFACE",
+            "REVOLVEDSURFACE",
+            "SWEPTSURFACE",
+            "PLANESURFACE",
+            "NURBSURFACE",
+        ),
+    )
 )
+"""Entity types that are not lines on a plane."""
+
 _DEPTH_LIMIT = 16
 _PIECE_LIMIT = 2_000_000
 
@@ -95,7 +113,7 @@ def _flat(points: Iterable[Vec3], harvest: Harvest) -> list[Point]:
 def conic_segments(
     centre: Point, u: Point, v: Point, start: float, end: float
 ) -> tuple[tuple[Segment, ...], bool]:
-    """Return segments of ``c + u cos t + v sin t`` from `start` to `end`, and whether they stand for an ellipse."""
+    """Return ``c + u cos t + v sin t`` from `start` to `end` as segments, and whether it is an ellipse."""
     ru, rv = hypot(*u), hypot(*v)
     area = u[0] * v[1] - u[1] * v[0]
     square = abs(u[0] * v[0] + u[1] * v[1])
@@ -148,10 +166,7 @@ def spline_segments(
         return points, (slope[:, :2] - points * slope[:, 2:]) / weight
 
     spans = np.unique(knots[degree : len(control) + 1])
-    if degree == 1:
-        breaks = spans
-    else:
-        breaks = np.union1d(spans, 0.5 * (spans[:-1] + spans[1:]))
+    breaks = spans if degree == 1 else np.union1d(spans, 0.5 * (spans[:-1] + spans[1:]))
     return arcs_from_curve(curve, breaks.tolist(), tolerance=CURVE)
 
 
@@ -244,7 +259,7 @@ class EntityReader:
             return
         if depth >= _DEPTH_LIMIT:
             raise DrawingError(
-                f"block {name!r} is nested more than {_DEPTH_LIMIT} deep or holds itself; explode it in the drawing",
+                f"block {name!r} is nested over {_DEPTH_LIMIT} deep or holds itself; explode the blocks",
                 code="blocks-too-deep",
             )
         self.harvest.left_out["ATTRIB"] += len(insert.attribs)
@@ -295,8 +310,16 @@ class EntityReader:
     # -- conics ----------------------------------------------------------------------------------
 
     def _conic(
-        self, centre: Vec3, u: Vec3, v: Vec3, start: float, end: float, into: Matrix44 | None, *, closed: bool
+        self, frame: Sequence[Vec3], start: float, end: float, into: Matrix44 | None, *, closed: bool
     ) -> None:
+        """Take ``c + u cos t + v sin t``, the frame being c, u, v in the coordinates of the block."""
+        segments, free = self._mapped_conic(frame, start, end, into)
+        self._take(segments, free=free, closed=closed)
+
+    def _mapped_conic(
+        self, frame: Sequence[Vec3], start: float, end: float, into: Matrix44 | None
+    ) -> tuple[tuple[Segment, ...], bool]:
+        centre, u, v = frame
         if into is not None:
             centre = into.transform(centre)
             u, v = into.transform_direction(u), into.transform_direction(v)
@@ -307,8 +330,7 @@ class EntityReader:
             raise _NotNumbersError
         if max(abs(u.z), abs(v.z)) > SAME_POINT:
             raise _NotFlatError
-        segments, free = conic_segments(middle, (u.x, u.y), (v.x, v.y), start, end)
-        self._take(segments, free=free, closed=closed)
+        return conic_segments(middle, (u.x, u.y), (v.x, v.y), start, end)
 
     def _round(self, entity: Any, start: float, end: float, into: Matrix44 | None, *, closed: bool) -> None:
         attributes = entity.dxf.__dict__
@@ -323,7 +345,7 @@ class EntityReader:
         if extrusion is not None and not (extrusion.x == 0.0 and extrusion.y == 0.0 and extrusion.z > 0.0):
             ocs = OCS(extrusion)
             centre, u, v = ocs.to_wcs(centre), ocs.to_wcs(u), ocs.to_wcs(v)
-        self._conic(centre, u, v, start, end, into, closed=closed)
+        self._conic((centre, u, v), start, end, into, closed=closed)
 
     def _circle(self, entity: Any, into: Matrix44 | None) -> None:
         self._round(entity, 0.0, tau, into, closed=True)
@@ -341,9 +363,8 @@ class EntityReader:
         start = float(entity.dxf.start_param)
         sweep = (float(entity.dxf.end_param) - start) % tau
         closed = sweep < 1.0e-12 or tau - sweep < 1.0e-12
-        self._conic(
-            Vec3(entity.dxf.center), u, v, start, start + (tau if closed else sweep), into, closed=closed
-        )
+        frame = (Vec3(entity.dxf.center), u, v)
+        self._conic(frame, start, start + (tau if closed else sweep), into, closed=closed)
 
     # -- splines ---------------------------------------------------------------------------------
 
@@ -423,9 +444,7 @@ class EntityReader:
 
     def _chain(self, points: list[Any], bulges: Floats | None, *, free: bool, closed: bool) -> None:
         if bulges is None or not bulges.any():
-            segments: list[Segment] = [
-                Line(a, b) for a, b in zip(points[:-1], points[1:], strict=True) if a != b
-            ]
+            segments: list[Segment] = [Line(a, b) for a, b in pairwise(points) if a != b]
         else:
             segments = [
                 bulge_segment(a, b, bulge)
@@ -462,16 +481,8 @@ class EntityReader:
             side = 1.0 if plain.sweep > 0.0 else -1.0
             c, s = cos(plain.start_angle) * plain.radius, sin(plain.start_angle) * plain.radius
             frame = [Vec3(*plain.centre, height), Vec3(c, s, 0), Vec3(-side * s, side * c, 0)]
-            centre, u, v = (ocs.to_wcs(x) for x in frame)
-            if into is not None:
-                centre = into.transform(centre)
-                u, v = into.transform_direction(u), into.transform_direction(v)
-            scale = self.scale
-            centre, u, v = centre * scale, u * scale, v * scale
-            (middle,) = _flat((centre,), self.harvest)
-            if max(abs(u.z), abs(v.z)) > SAME_POINT:
-                raise _NotFlatError
-            more, free = conic_segments(middle, (u.x, u.y), (v.x, v.y), 0.0, abs(plain.sweep))
+            world = [ocs.to_wcs(x) for x in frame]
+            more, free = self._mapped_conic(world, 0.0, abs(plain.sweep), into)
             if free:
                 curves.append(more)
             else:
