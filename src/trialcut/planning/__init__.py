@@ -1,0 +1,1 @@
+"""What the drawing asks, what the cut gives, and the search for the plan that holds it."""

@@ -168,7 +168,7 @@ def _check(prepared: PreparedStudy, assignment: Assignment) -> None:
             raise UsageError(f"edge {edge.id} has no speed: give one for every edge", edge=edge.id)
         if not 0.0 < cut.speed <= machine.cut_speed_max * (1.0 + 1e-9):
             raise RangeError(
-                f"speed {format_value(cut.speed, Kind.SPEED, system)} is not one that {machine.name} can cut at: "
+                f"speed {format_value(cut.speed, Kind.SPEED, system)} is beyond {machine.name}: "
                 f"choose one above zero and up to {format_value(machine.cut_speed_max, Kind.SPEED, system)}",
                 code="speed-out-of-range",
                 speed=cut.speed,
