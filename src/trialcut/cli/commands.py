@@ -48,7 +48,9 @@ def forecast(
     *,
     source: o.Source,
     choices: dict[str, Any],
-    speed: Annotated[str, typer.Option(help="Commanded on every edge: '6 ipm', '150 mm/min'.")],
+    speed: Annotated[
+        str, typer.Option(metavar="SPEED", help="Commanded on every edge: '6 ipm', '150 mm/min'.")
+    ],
     stance: Annotated[o.StanceChoice, typer.Option(help="Head upright or tilted.")] = o.StanceChoice.UPRIGHT,
     shop: o.ShopFile = None,
     as_json: o.AsJson = False,
@@ -67,7 +69,7 @@ def sheet(
     choices: dict[str, Any],
     shop: o.ShopFile = None,
     option: o.Chosen = None,
-    out: Annotated[Path, typer.Option("--out", help="Folder for the cut sheet.")] = Path(),
+    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Folder for the cut sheet.")] = Path(),
 ) -> None:
     """Issue the cut sheet of one option, as PDF, HTML and SVG."""
     from trialcut.cli.work import sheet_command
@@ -83,7 +85,8 @@ def new(
     choices: dict[str, Any],
     shop: o.ShopFile = None,
     out: Annotated[
-        Path | None, typer.Option("--out", help="The study file to write; DRAWING.toml without it.")
+        Path | None,
+        typer.Option("--out", metavar="FILE", help="The study file to write; DRAWING.toml without it."),
     ] = None,
 ) -> None:
     """Write a study file to edit: one part, what is asked of it, how it is set up."""
@@ -110,7 +113,9 @@ def show(
 
 @app.command()
 def demo(
-    out: Annotated[Path, typer.Option("--out", help="Folder for the papers.")] = Path("out/demo"),
+    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Folder for the papers.")] = Path(
+        "out/demo"
+    ),
     metric: Annotated[
         bool, typer.Option("--metric", help="The metric part in place of the inch one.")
     ] = False,
@@ -151,7 +156,9 @@ def shop_check(
 
 @shop_app.command("new")
 def shop_new(
-    out: Annotated[Path, typer.Option("--out", help="The shop file to write.")] = Path("shop.toml"),
+    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The shop file to write.")] = Path(
+        "shop.toml"
+    ),
 ) -> None:
     """Write a copy of the demo shop to put your own cell's figures in."""
     from trialcut.cli.work import shop_new_command

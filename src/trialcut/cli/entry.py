@@ -57,7 +57,7 @@ def run(arguments: Sequence[str]) -> int:
         if show_traceback:
             raise
         _complain(
-            f"trialcut: a fault of Trialcut's own, {type(error).__name__}: {error}: "
+            f"trialcut: a fault of Trialcut's own, {type(error).__name__} {str(error)[:200]!r}: "
             "run it again with TRIALCUT_TRACEBACK=1 set, and report what that prints, with the drawing"
         )
         return UNEXPECTED

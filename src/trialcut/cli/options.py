@@ -38,55 +38,81 @@ Source = Annotated[
 ]
 DrawingFile = Annotated[Path, typer.Argument(metavar="DRAWING", help="The drawing, a DXF file.")]
 Thickness = Annotated[
-    str | None, typer.Option(help="Thickness of the plate: '1/2 in', '12 mm'.", rich_help_panel=PLATE)
+    str | None,
+    typer.Option(metavar="LENGTH", help="Thickness of the plate: '1/2 in', '12 mm'.", rich_help_panel=PLATE),
 ]
 MaterialName = Annotated[
     str | None,
-    typer.Option("--material", help="Material: 6061, 304, 'mild steel', ...", rich_help_panel=PLATE),
+    typer.Option(
+        "--material", metavar="NAME", help="Material: 6061, 304, 'mild steel', ...", rich_help_panel=PLATE
+    ),
 ]
 Sentence = Annotated[
     str | None,
     typer.Option(
         "--ask",
+        metavar="TEXT",
         help="All in one sentence: '1/2 in 6061, sizes ±0.005 in, 125 uin, 50 off'.",
         rich_help_panel=ASKED,
     ),
 ]
 Size = Annotated[
     str | None,
-    typer.Option(help="Limits for all sizes of the part: '±0.005 in', '+0.1/-0 mm'.", rich_help_panel=ASKED),
+    typer.Option(
+        metavar="LIMITS",
+        help="Limits for all sizes of the part: '±0.005 in', '+0.1/-0 mm'.",
+        rich_help_panel=ASKED,
+    ),
 ]
 Finish = Annotated[
-    str | None, typer.Option(help="Finish of all edges: '125 uin', 'Ra 3.2 um'.", rich_help_panel=ASKED)
+    str | None,
+    typer.Option(
+        metavar="ROUGHNESS", help="Finish of all edges: '125 uin', 'Ra 3.2 um'.", rich_help_panel=ASKED
+    ),
 ]
 Square = Annotated[
     str | None,
-    typer.Option(help="Squareness of all edges over the thickness: '0.1 mm'.", rich_help_panel=ASKED),
+    typer.Option(
+        metavar="LENGTH", help="Squareness of all edges over the thickness: '0.1 mm'.", rich_help_panel=ASKED
+    ),
 ]
 Demands = Annotated[
     list[str] | None,
     typer.Option(
         "--demand",
+        metavar="TEXT",
         help="One more demand, on an edge or opening: 'B: 10 H11', 'A1-A3: 40 mm ±0.1'. May be repeated.",
         rich_help_panel=ASKED,
     ),
 ]
-Quantity = Annotated[int | None, typer.Option(min=1, help="Pieces in the lot.", rich_help_panel=ASKED)]
+Quantity = Annotated[
+    int | None, typer.Option(min=1, metavar="NUMBER", help="Pieces in the lot.", rich_help_panel=ASKED)
+]
 Odds = Annotated[
     float | None,
-    typer.Option(help="Odds with which all demands shall hold, 0.95 for 95 %.", rich_help_panel=ASKED),
+    typer.Option(
+        metavar="NUMBER", help="Odds with which all demands shall hold, 0.95 for 95 %.", rich_help_panel=ASKED
+    ),
 ]
 PartName = Annotated[
     str | None,
-    typer.Option("--part", help="Which part, where the drawing has several.", rich_help_panel=DRAWING),
+    typer.Option(
+        "--part", metavar="ID", help="Which part, where the drawing has several.", rich_help_panel=DRAWING
+    ),
 ]
 DrawingUnit = Annotated[
     str | None,
-    typer.Option(help="Unit of the drawing where its file does not say: in, mm.", rich_help_panel=DRAWING),
+    typer.Option(
+        metavar="UNIT",
+        help="Unit of the drawing where its file does not say: in, mm.",
+        rich_help_panel=DRAWING,
+    ),
 ]
 Gap = Annotated[
     str | None,
-    typer.Option(help="Largest gap between ends taken as joined: '0.05 mm'.", rich_help_panel=DRAWING),
+    typer.Option(
+        metavar="LENGTH", help="Largest gap between ends taken as joined: '0.05 mm'.", rich_help_panel=DRAWING
+    ),
 ]
 Units = Annotated[
     UnitSystem | None,
@@ -96,40 +122,60 @@ Units = Annotated[
 ]
 ShopFile = Annotated[
     Path | None,
-    typer.Option("--shop", help="Shop file; the bundled demo shop without it.", rich_help_panel=SETUP),
+    typer.Option(
+        "--shop", metavar="FILE", help="Shop file; the bundled demo shop without it.", rich_help_panel=SETUP
+    ),
 ]
 MachineName = Annotated[
-    str | None, typer.Option("--machine", help="Machine of the shop.", rich_help_panel=SETUP)
+    str | None, typer.Option("--machine", metavar="NAME", help="Machine of the shop.", rich_help_panel=SETUP)
 ]
-PumpName = Annotated[str | None, typer.Option("--pump", help="Pump of the shop.", rich_help_panel=SETUP)]
-HeadName = Annotated[str | None, typer.Option("--head", help="Head of the shop.", rich_help_panel=SETUP)]
+PumpName = Annotated[
+    str | None, typer.Option("--pump", metavar="NAME", help="Pump of the shop.", rich_help_panel=SETUP)
+]
+HeadName = Annotated[
+    str | None, typer.Option("--head", metavar="NAME", help="Head of the shop.", rich_help_panel=SETUP)
+]
 AbrasiveName = Annotated[
-    str | None, typer.Option("--abrasive", help="Abrasive of the shop.", rich_help_panel=SETUP)
+    str | None,
+    typer.Option("--abrasive", metavar="NAME", help="Abrasive of the shop.", rich_help_panel=SETUP),
 ]
 GaugeName = Annotated[
     str | None,
-    typer.Option("--gauge", help="Gauge of the shop that sizes are measured with.", rich_help_panel=SETUP),
+    typer.Option(
+        "--gauge",
+        metavar="NAME",
+        help="Gauge of the shop that sizes are measured with.",
+        rich_help_panel=SETUP,
+    ),
 ]
 PressureText = Annotated[
     str | None,
-    typer.Option("--pressure", help="At the orifice: '60 ksi', '4000 bar'.", rich_help_panel=SETUP),
+    typer.Option(
+        "--pressure", metavar="PRESSURE", help="At the orifice: '60 ksi', '4000 bar'.", rich_help_panel=SETUP
+    ),
 ]
 RateText = Annotated[
-    str | None, typer.Option("--abrasive-rate", help="'0.8 lb/min', '350 g/min'.", rich_help_panel=SETUP)
+    str | None,
+    typer.Option("--abrasive-rate", metavar="RATE", help="'0.8 lb/min', '350 g/min'.", rich_help_panel=SETUP),
 ]
 TubeText = Annotated[
     str | None,
-    typer.Option("--tube-bore", help="Bore of the mixing tube as it is today.", rich_help_panel=SETUP),
+    typer.Option(
+        "--tube-bore", metavar="LENGTH", help="Bore of the mixing tube as it is today.", rich_help_panel=SETUP
+    ),
 ]
 StandoffText = Annotated[
-    str | None, typer.Option("--standoff", help="Tube to plate: '2.5 mm'.", rich_help_panel=SETUP)
+    str | None,
+    typer.Option("--standoff", metavar="LENGTH", help="Tube to plate: '2.5 mm'.", rich_help_panel=SETUP),
 ]
 AsJson = Annotated[
     bool, typer.Option("--json", help="Print the JSON document instead.", rich_help_panel=OUTPUT)
 ]
 OutFolder = Annotated[
     Path | None,
-    typer.Option("--out", help="Folder for cut sheets and the JSON document.", rich_help_panel=OUTPUT),
+    typer.Option(
+        "--out", metavar="FOLDER", help="Folder for cut sheets and the JSON document.", rich_help_panel=OUTPUT
+    ),
 ]
 Chosen = Annotated[
     OptionName | None,

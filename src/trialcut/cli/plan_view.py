@@ -68,7 +68,7 @@ def _summary(study: Study) -> list[tuple[str, Callable[[Forecast], Text | str]]]
     asked = study.asked_odds
     return [
         ("Odds now", lambda each: _odds(each.joint_odds, asked)),
-        ("Odds after a first piece", lambda each: _odds(each.joint_odds_corrected, asked)),
+        ("  after a first piece", lambda each: _odds(each.joint_odds_corrected, asked)),
         ("Time for one", lambda each: _time(each.time.total)),
         ("  of it cutting", lambda each: _time(each.time.cutting)),
         ("Cost of one", lambda each: _money(each.cost.each, each.cost.currency)),
@@ -80,7 +80,7 @@ def _summary(study: Study) -> list[tuple[str, Callable[[Forecast], Text | str]]]
 
 def _show_options(out: Console, study: Study, options: Sequence[Option]) -> None:
     rows: list[list[str | Text]] = [
-        ["Holds the drawing", *(_holds(option) for option in options)],
+        ["Holds what it must", *(_holds(option) for option in options)],
         *([name, *(cell(option.forecast) for option in options)] for name, cell in _summary(study)),
     ]
     put(out, table(["", *(option.name for option in options)], rows))
@@ -119,14 +119,13 @@ def _stances(edges: Sequence[EdgeForecast]) -> str:
 
 def _show_demands(out: Console, study: Study, demands: Sequence[DemandForecast]) -> None:
     system, asked = study.system, study.asked_odds
-    shown = [each for each in demands if each.demand.kind is not DemandKind.LATER]
     rows = []
-    for each in shown:
+    for each, count in _worst_of_a_kind(demands):
         demand = each.demand
         kind = Kind.ROUGHNESS if demand.kind is DemandKind.FINISH else Kind.LENGTH
         rows.append(
             (
-                demand.title,
+                demand.title if count == 1 else f"{demand.title}, the worst of {count}",
                 _limits(each, kind, system),
                 number(each.top.mean, kind, system, spread=each.top.sd or None),
                 number(each.bottom.mean, kind, system, spread=each.bottom.sd or None),
@@ -140,6 +139,24 @@ def _show_demands(out: Console, study: Study, demands: Sequence[DemandForecast])
     if short:
         out.print()
         bullets(out, (_shortfall(each) for each in short), mark="!", style=BAD)
+
+
+def _worst_of_a_kind(demands: Sequence[DemandForecast]) -> list[tuple[DemandForecast, int]]:
+    """Sizes one by one; of every other kind with the same limit only the worst, and how many there are."""
+    groups: dict[object, list[DemandForecast]] = {}
+    for each in demands:
+        demand = each.demand
+        if demand.kind is DemandKind.SIZE:
+            groups[demand.id] = [each]
+        elif demand.kind is not DemandKind.LATER:
+            alike = (demand.kind, demand.text, demand.lower, demand.upper, demand.finish_is_rms)
+            groups.setdefault(alike, []).append(each)
+    return [(min(group, key=_closeness), len(group)) for group in groups.values()]
+
+
+def _closeness(each: DemandForecast) -> tuple[float, float]:
+    upper = each.demand.upper or 1.0
+    return (each.odds, -max(each.top.mean, each.middle.mean, each.bottom.mean) / upper)
 
 
 def _shortfall(each: DemandForecast) -> str:

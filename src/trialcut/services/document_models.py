@@ -109,6 +109,7 @@ class EdgeBlock(Block):
     lead: float = Field(description="Of the head forward. [rad]")
     offset: float = Field(description="From the drawn edge to the path, into the scrap. [m]")
     stock: float = Field(ge=0.0, description="Left on purpose for a later operation, within offset. [m]")
+    time: float = Field(ge=0.0, description="On the edge, slow stretches included. [s]")
     binds: str = Field(description="Id of the demand that holds the speed down, or empty.")
     notes: list[NoteBlock] = Field(description="What limits the forecast of this edge.")
 
@@ -152,6 +153,7 @@ class TimeBlock(Block):
     piercing: Uncertain = Field(description="All pierces. [s]")
     traverse: Uncertain = Field(description="Between contours, with head lift and switching. [s]")
     total: Uncertain = Field(description="All of it. [s]")
+    slow: float = Field(ge=0.0, description="What corners, arcs and acceleration take of the cutting. [s]")
 
 
 class CostLineBlock(Block):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from trialcut.papers.cut_sheet import cut_sheet_content
+from trialcut.papers.cut_sheet_pdf import cut_sheet_pdf
 from trialcut.planning.results import Option, Plan
 from trialcut.planning.study import Study
 from trialcut.services.documents import document_text, plan_document
@@ -62,8 +64,23 @@ def issue_plan(study: Study, plan: Plan, option: Option, folder: Path | str) -> 
         If they cannot be written; then none is.
     """
     document = document_text(plan_document(study, plan))
-    return write_files(Path(folder), {**_sheet(study, option), f"{study.name}-plan.json": document})
+    return write_files(
+        Path(folder), {**_sheet(study, option), f"{_plain_name(study.name)}-plan.json": document}
+    )
 
 
 def _sheet(study: Study, option: Option) -> dict[str, bytes | str]:
-    return {}
+    sheet = cut_sheet_content(study, option)
+    name = f"{_plain_name(study.name)}-{option.name}"
+    return {
+        f"{name}.pdf": cut_sheet_pdf(sheet),
+        f"{name}.svg": sheet.drawing_for_page,
+    }
+
+
+def _plain_name(name: str) -> str:
+    """The name with nothing in it that a file system minds."""
+    return (
+        "".join(letter if letter.isalnum() or letter in "-_." else "-" for letter in name).strip("-.")
+        or "study"
+    )

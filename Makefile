@@ -1,0 +1,65 @@
+# The two commands that matter: `make demo` and `make test`. Both need Python 3.11 or later, make, and the
+# package registries; everything else goes into .venv.
+
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip --disable-pip-version-check
+WORKERS ?= 2
+
+.PHONY: demo test check browser bench published lock schema clean
+
+demo: $(VENV)/run.installed
+	$(BIN)/trialcut demo --out out/demo
+
+test: $(VENV)/test.installed browser check
+	$(BIN)/python -m pytest -n $(WORKERS)
+
+check: $(VENV)/test.installed
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+# The window is tested in a real browser: Debian's Chromium, installed where it is missing and we may.
+browser:
+	@command -v chromium >/dev/null || { \
+	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	    apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends chromium; \
+	  else \
+	    echo "the browser tests need Chromium: install the package 'chromium' and run make test again" >&2; exit 1; \
+	  fi; }
+
+# Every check against something that we did not write, as a table.
+published: $(VENV)/test.installed
+	$(BIN)/python -m pytest tests/published -q -rA
+
+bench: $(VENV)/test.installed
+	$(BIN)/python bench/run.py
+
+# JSON Schema of the documents, from the models.
+schema: $(VENV)/test.installed
+	$(BIN)/python tools/write_schemas.py
+
+# New versions into the lock files; only for those who work on Trialcut.
+lock: $(VENV)/test.installed
+	$(PIP) install --quiet uv
+	$(BIN)/uv pip compile --universal --python-version 3.11 --upgrade --no-header pyproject.toml -o requirements/run.txt
+	$(BIN)/uv pip compile --universal --python-version 3.11 --upgrade --no-header --group test pyproject.toml -o requirements/test.txt
+
+$(VENV)/bin/python:
+	$(PYTHON) -c "import sys; sys.exit(0 if sys.version_info >= (3, 11) else 'Trialcut needs Python 3.11 or later: make PYTHON=python3.12')"
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/run.installed: $(VENV)/bin/python requirements/run.txt pyproject.toml
+	$(PIP) install --quiet -r requirements/run.txt
+	$(PIP) install --quiet --no-deps -e .
+	touch $@
+
+$(VENV)/test.installed: $(VENV)/bin/python requirements/test.txt pyproject.toml
+	$(PIP) install --quiet -r requirements/test.txt
+	$(PIP) install --quiet --no-deps -e .
+	touch $@ $(VENV)/run.installed
+
+clean:
+	rm -rf $(VENV) out build dist
