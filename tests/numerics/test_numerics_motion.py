@@ -54,19 +54,14 @@ def test_random_moves_take_the_time_that_ruckig_finds():
         v0, v1 = rng.uniform(0, cap, 2)
         least = ramp_distance(start_speed=v0, end_speed=v1, acceleration=a, jerk=j)
         asked = {
-            "distance": least + 10.0 ** rng.uniform(-5, 0),
+            "distance": least * (1.0 + 10.0 ** rng.uniform(-3, 3)),
             "speed_cap": cap,
             "acceleration": a,
             "jerk": j,
             "start_speed": v0,
             "end_speed": v1,
         }
-        ours, theirs = move(**asked).time, ruckig_time(**asked)
-        # A start with speed and no acceleration may be quicker by braking first in a move that barely
-        # fits; ruckig looks for that, our class of moves does not. It never takes longer than ours.
-        assert theirs <= ours * (1.0 + 1e-9)
-        if asked["distance"] > 1.2 * least:
-            assert_allclose(ours, theirs, rtol=1e-9)
+        assert_allclose(move(**asked).time, ruckig_time(**asked), rtol=1e-9)
 
 
 def a_hill_of_caps(n):
