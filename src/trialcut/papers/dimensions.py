@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from math import atan2, cos, hypot, pi, radians, sin
+from math import atan2, cos, hypot, inf, pi, radians, sin
 
-from trialcut.geometry.curves import Point
+from trialcut.geometry.curves import Arc, Point
 from trialcut.papers.frame import Bounds, Frame
 from trialcut.papers.labels import Box, Layout
 from trialcut.papers.sizes import Across, Round, nearest_pair
@@ -55,7 +55,7 @@ class Drawn:
     @property
     def box(self) -> Box:
         """Upright box around the text."""
-        width, height = text_width(self.text, TYPE), TYPE + 3.0
+        width, height = text_width(self.text, TYPE) + 4.0, TYPE + 4.0
         angle = radians(self.turn)
         c, s = abs(cos(angle)), abs(sin(angle))
         return Box.around(self.centre, width * c + height * s, width * s + height * c)
@@ -90,11 +90,17 @@ class Placed:
     """Where the straight dimensions go: side and row of each, and what found no room."""
 
     where: dict[str, tuple[str, int]] = field(default_factory=dict)
+    stretches: list[tuple[str, Stretch]] = field(default_factory=list)
     dropped: list[str] = field(default_factory=list)
 
     def rows(self, side: str) -> int:
         """Number of rows used on a side."""
         return max((row + 1 for place, row in self.where.values() if place == side), default=0)
+
+    def reach(self, along: str) -> Stretch:
+        """Least and greatest pixel that the dimensions along ``"x"`` or ``"y"`` take up."""
+        taken = [stretch for direction, stretch in self.stretches if direction == along]
+        return min((low for low, _ in taken), default=inf), max((high for _, high in taken), default=-inf)
 
 
 def axis(size: Across) -> str:
@@ -130,6 +136,7 @@ def assign_rows(sizes: Iterable[Across], frame: Frame, extent: Bounds) -> Placed
             row = rows[side].place(whole, text, ends)
             if row is not None:
                 placed.where[size.demand] = (side, row)
+                placed.stretches.append((axis(size), whole))
                 break
         else:
             placed.dropped.append(size.demand)
@@ -273,39 +280,45 @@ _AROUND = tuple(radians(a) for a in (45, 135, -45, -135, 25, 155, -25, -155, 70,
 
 
 def draw_callout(size: Round, frame: Frame, layout: Layout) -> Drawn | None:
-    """A leader from a round edge to its diameter or radius; none if it finds no room."""
-    centre = frame.to_view(size.arc.centre)
-    radius = size.arc.radius * frame.scale
-    width, height = text_width(size.text, TYPE), TYPE + 3.0
-    full = abs(size.arc.sweep) > 1.9 * pi
-    angles: Iterable[float] = _AROUND
-    if not full:
-        angles = [size.arc.start_angle + f * size.arc.sweep for f in (0.5, 0.35, 0.65, 0.2, 0.8)]
-    roomy = 2.0 * radius > width + 40.0
-    hollow = size.arc.sweep < 0.0
-    reaches = (18.0, 28.0, 42.0, 60.0, 85.0, 115.0)
-    turns = [-1.0, 1.0] if hollow and roomy else [1.0]
-    for sense in turns:
-        for reach in reaches:
-            for angle in angles:
-                out = (cos(angle), -sin(angle))
-                tip = (centre[0] + out[0] * radius, centre[1] + out[1] * radius)
-                knee = (tip[0] + out[0] * reach * sense, tip[1] + out[1] * reach * sense)
-                right = out[0] * sense >= -1e-9
-                shelf = (knee[0] + (8.0 if right else -8.0), knee[1])
-                middle = shelf[0] + (width / 2 + 3.0) * (1.0 if right else -1.0)
-                box = Box.around((middle, knee[1]), width, height)
-                if layout.free(box) and layout.clear(tip, knee):
-                    layout.take(box)
-                    return Drawn(
-                        demands=size.demands,
-                        text=size.text,
-                        centre=box.centre,
-                        turn=0.0,
-                        lines=((tip, knee), (knee, shelf)),
-                        arrows=((tip, atan2(-out[1] * sense, -out[0] * sense)),),
-                    )
+    """A leader from a round edge to its diameter or radius; none if it finds no room.
+
+    Of several equal edges the one with the nearest free place is taken.
+    """
+    width = text_width(size.text, TYPE)
+    for sense, reach, arc in _callout_tries(size, frame, width):
+        centre = frame.to_view(arc.centre)
+        radius = arc.radius * frame.scale
+        full = abs(arc.sweep) > 1.9 * pi
+        angles = _AROUND if full else [arc.start_angle + f * arc.sweep for f in (0.5, 0.35, 0.65, 0.2, 0.8)]
+        for angle in angles:
+            out = (cos(angle), -sin(angle))
+            tip = (centre[0] + out[0] * radius, centre[1] + out[1] * radius)
+            knee = (tip[0] + out[0] * reach * sense, tip[1] + out[1] * reach * sense)
+            side = 1.0 if out[0] * sense >= -1e-9 else -1.0
+            shelf = (knee[0] + 8.0 * side, knee[1])
+            box = Box.around((shelf[0] + (width / 2 + 3.0) * side, knee[1]), width + 4.0, TYPE + 5.0)
+            if layout.free(box) and layout.clear(tip, knee):
+                layout.take(box)
+                return Drawn(
+                    demands=size.demands,
+                    text=size.text,
+                    centre=box.centre,
+                    turn=0.0,
+                    lines=((tip, knee), (knee, shelf)),
+                    arrows=((tip, atan2(-out[1] * sense, -out[0] * sense)),),
+                )
     return None
+
+
+def _callout_tries(size: Round, frame: Frame, width: float) -> Iterator[tuple[float, float, Arc]]:
+    """Inwards or outwards, how far, from which arc: roomy openings hold their own text."""
+    for reach in (18.0, 28.0, 42.0):
+        for arc in size.arcs:
+            if arc.sweep < 0.0 and 2.0 * arc.radius * frame.scale > width + 40.0:
+                yield -1.0, reach, arc
+    for reach in (18.0, 28.0, 42.0, 60.0, 85.0, 115.0):
+        for arc in size.arcs:
+            yield 1.0, reach, arc
 
 
 def arrow_points(tip: Point, direction: float) -> tuple[Point, Point, Point]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from math import cos, sin
 
 from trialcut.geometry.contours import Contour, ContourRole, Edge, EdgeKind
-from trialcut.geometry.curves import Point
+from trialcut.geometry.curves import Arc, Point
 from trialcut.papers.canvas import LABEL, Canvas, text_mark
 from trialcut.papers.frame import along, point_along
 from trialcut.papers.labels import Box
@@ -37,17 +38,15 @@ def _inside(canvas: Canvas, contour: Contour) -> Iterator[Box]:
 
 def _edge_label(canvas: Canvas, edge: Edge, *, heavy: bool) -> Iterator[str]:
     width, height = text_width(edge.id, LABEL) + 1.0, LABEL + 1.0
-    for foot, box, led in _edge_places(canvas, edge, width, height):
+    for place in _edge_places(canvas, edge, width, height):
+        foot, box = place.foot, place.box
         if not canvas.layout.free(box):
             continue
-        near = (
-            min(max(foot[0], box.left), box.right),
-            min(max(foot[1], box.top), box.bottom),
-        )
-        if led and not canvas.layout.clear(foot, near, lines=True):
+        near = (min(max(foot[0], box.left), box.right), min(max(foot[1], box.top), box.bottom))
+        if place.led and not canvas.layout.clear(foot, near, lines=not place.crossing):
             continue
         canvas.layout.take(box)
-        if led:
+        if place.led:
             yield element(
                 "line",
                 {
@@ -70,25 +69,33 @@ _NEAR = (4.0, 8.0)
 _FAR = (18.0, 28.0, 42.0, 60.0)
 
 
-def _edge_places(
-    canvas: Canvas, edge: Edge, width: float, height: float
-) -> Iterator[tuple[Point, Box, bool]]:
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A place for a label: its foot on the edge, whether a leader joins them and may cross lines."""
+
+    foot: Point
+    box: Box
+    led: bool
+    crossing: bool
+
+
+def _edge_places(canvas: Canvas, edge: Edge, width: float, height: float) -> Iterator[_Place]:
     """Places for a label, best first: by the edge in the scrap, led into the scrap, then over material."""
     segment = edge.segments[0]
-    if edge.kind is EdgeKind.CIRCLE and segment.curvature < 0.0:
-        centre = canvas.at(segment.centre)  # type: ignore[union-attr]
-        yield centre, Box.around(centre, width, height), False
-    few = not canvas.crowded
-    tries = [(1.0, gap, False) for gap in _NEAR]
-    if few:
-        tries += [(1.0, gap, True) for gap in _FAR[:2]]
-        tries += [(-1.0, gap, False) for gap in _NEAR]
-        tries += [(side, gap, True) for gap in _FAR for side in (-1.0, 1.0)]
-    fractions = _FRACTIONS if few else _FRACTIONS[:3]
+    if edge.kind is EdgeKind.CIRCLE and isinstance(segment, Arc) and segment.curvature < 0.0:
+        centre = canvas.at(segment.centre)
+        yield _Place(centre, Box.around(centre, width, height), led=False, crossing=False)
+    tries = [(1.0, gap, False, False) for gap in _NEAR]
+    if not canvas.crowded:
+        tries += [(1.0, gap, True, False) for gap in _FAR[:2]]
+        tries += [(-1.0, gap, False, False) for gap in _NEAR]
+        tries += [(side, gap, True, False) for gap in _FAR for side in (-1.0, 1.0)]
+        tries += [(-1.0, gap, True, True) for gap in _FAR]
+    fractions = _FRACTIONS[:3] if canvas.crowded else _FRACTIONS
     feet = [point_along(edge.segments, fraction) for fraction in fractions]
-    for side, gap, led in tries:
+    for side, gap, led, crossing in tries:
         for foot, heading in feet:
             x, y = canvas.at(foot)
             nx, ny = sin(heading) * side, cos(heading) * side
             reach = gap + abs(nx) * width / 2 + abs(ny) * height / 2
-            yield (x, y), Box.around((x + nx * reach, y + ny * reach), width, height), led
+            yield _Place((x, y), Box.around((x + nx * reach, y + ny * reach), width, height), led, crossing)

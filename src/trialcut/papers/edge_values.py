@@ -23,13 +23,14 @@ class ColourBy(StrEnum):
     LAG = "lag"
 
 
-_VALUE: dict[ColourBy, tuple[Kind, int, Callable[[EdgeForecast], float]]] = {
-    ColourBy.SPEED: (Kind.SPEED, 2, lambda edge: edge.speed),
-    ColourBy.SPEED_RATIO: (Kind.PLAIN, 3, lambda edge: edge.speed_ratio.mean),
-    ColourBy.TAPER: (Kind.LENGTH, 4, lambda edge: edge.taper_per_side.mean),
-    ColourBy.FINISH: (Kind.ROUGHNESS, 1, lambda edge: edge.finish_ra.mean),
-    ColourBy.LAG: (Kind.LENGTH, 3, lambda edge: edge.lag.mean),
+_VALUE: dict[ColourBy, tuple[Kind, Callable[[EdgeForecast], float]]] = {
+    ColourBy.SPEED: (Kind.SPEED, lambda edge: edge.speed),
+    ColourBy.SPEED_RATIO: (Kind.PLAIN, lambda edge: edge.speed_ratio.mean),
+    ColourBy.TAPER: (Kind.LENGTH, lambda edge: edge.taper_per_side.mean),
+    ColourBy.FINISH: (Kind.ROUGHNESS, lambda edge: edge.finish_ra.mean),
+    ColourBy.LAG: (Kind.LENGTH, lambda edge: edge.lag.mean),
 }
+_RATIO_DECIMALS = 3
 
 
 def edge_values(forecast: Forecast, system: str, *, by: ColourBy = ColourBy.SPEED) -> EdgeValues:
@@ -44,8 +45,9 @@ def edge_values(forecast: Forecast, system: str, *, by: ColourBy = ColourBy.SPEE
     by : ColourBy
         Which quantity.
     """
-    kind, digits, read = _VALUE[by]
+    kind, read = _VALUE[by]
     unit = printed_unit(kind, system)
+    digits = _RATIO_DECIMALS if kind is Kind.PLAIN else unit.decimals
     return EdgeValues(
         title=say(f"drawing.{by.value}"),
         unit=unit.symbol,

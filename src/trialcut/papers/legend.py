@@ -10,11 +10,16 @@ from trialcut.papers.scale import ON_DARK, ON_LIGHT, ValueScale, colour
 from trialcut.papers.svg import element, number, plain, text_width
 from trialcut.papers.words import say
 
-LEGEND_HEIGHT = 46.0
-"""Height of the key without notes. [px]"""
 _TYPE = 9.5
 _BAR = 190.0
 _STOPS = 12
+_ROOMY = 620.0
+"""Width from which the scale and the signs share a line. [px]"""
+
+
+def legend_height(width: float) -> float:
+    """Height of a full key without notes, on a picture of a width. [px]"""
+    return 40.0 if width >= _ROOMY else 58.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,23 +93,23 @@ def legend(
         The picture follows the reader's light or dark setting.
     """
     marks: list[str] = []
-    y = top + 12.0
+    y = top + 6.0
     shown = values is not None and bool(values.values)
     if values is not None and shown:
         marks.extend(_scale(values, 24.0, y, prefix, page=page))
-    x = width - 24.0
     signs = [
-        (wanted, sign, say(f"drawing.{sign}"))
-        for wanted, sign in ((path, "pierce"), (path, "start"), (later, "later"), (findings, "finding"))
+        (sign, say(f"drawing.{sign}"))
+        for sign, wanted in (("pierce", path), ("start", path), ("later", later), ("finding", findings))
+        if wanted
     ]
-    for wanted, sign, name in reversed(signs):
-        if wanted:
-            x -= text_width(name, _TYPE) * 0.86
-            marks.append(_words(name, x, y + 9.0))
-            x -= 10.0
-            marks.append(_sign(sign, x, y + 5.5))
-            x -= 22.0
-    height = LEGEND_HEIGHT if shown else (26.0 if path or findings or later else 0.0)
+    second = width < _ROOMY and shown
+    base = y + (30.0 if second else 0.0)
+    x = 24.0 if second else width - 24.0 - sum(text_width(name, _TYPE) + 36.0 for _, name in signs) + 24.0
+    for sign, name in signs:
+        marks.append(_sign(sign, x + 4.0, base + 5.5))
+        marks.append(_words(name, x + 16.0, base + 9.0))
+        x += text_width(name, _TYPE) + 36.0
+    height = legend_height(width) if shown else (20.0 if signs else 0.0)
     for k, note in enumerate(notes):
         marks.append(_words(note, 24.0, top + height + 10.0 + 14.0 * k))
     height += 14.0 * len(notes) + (8.0 if notes else 0.0)
@@ -118,7 +123,7 @@ def _scale(values: EdgeValues, x: float, y: float, prefix: str, *, page: bool) -
     left = x + text_width(name, _TYPE) + 12.0
     if scale.flat:
         swatch: dict[str, str | float] = {
-            "class": "tc-edge",
+            "class": "tc-swatch",
             "x1": left,
             "y1": y + 5.5,
             "x2": left + 26.0,
@@ -220,13 +225,13 @@ def _sign(sign: str, x: float, y: float) -> str:
             "line",
             {
                 "class": "tc-later",
-                "x1": x - 12.0,
+                "x1": x - 8.0,
                 "y1": y,
-                "x2": x + 4.0,
+                "x2": x + 8.0,
                 "y2": y,
                 "stroke": LIGHT.ink,
                 "stroke-width": 1.8,
-                "stroke-dasharray": "5 2.5",
+                "stroke-dasharray": "4.5 2",
             },
         )
     return element(

@@ -9,10 +9,10 @@ from trialcut.papers.palette import DARK, LIGHT, css_variables
 
 VARIABLES = (
     f":root{{{css_variables(LIGHT)}}}"
-    f"@media (prefers-color-scheme:dark){{:root:not([data-theme=light]){{{css_variables(DARK)}}}}}"
-    f":root[data-theme=dark]{{{css_variables(DARK)}}}"
+    f"@media screen and (prefers-color-scheme:dark){{:root:not([data-theme=light]){{{css_variables(DARK)}}}}}"
+    f"@media screen{{:root[data-theme=dark]{{{css_variables(DARK)}}}}}"
 )
-"""The palette as variables, for a page's own style."""
+"""The palette as variables, for a page's own style. Print is always light."""
 
 _FILLS = {
     "tc-body": "fill",
@@ -38,19 +38,20 @@ DRAWING = (
     "".join(f".tc-page .{names}{{fill:var(--tc-{tone})}}" for names, tone in _FILLS.items())
     + "".join(f".tc-page .{names}{{stroke:var(--tc-{tone})}}" for names, tone in _STROKES.items())
     + ".tc-page{max-width:100%;height:auto;font-variant-numeric:tabular-nums}"
-    ".tc-page .tc-edge{stroke:var(--v,var(--tc-ink))}"
+    ".tc-page .tc-edge,.tc-page .tc-swatch{stroke:var(--v,var(--tc-ink))}"
     ".tc-page .tc-bar-dark{display:none}"
     ".tc-page .tc-hit{cursor:pointer;outline:none}"
     ".tc-page .tc-hit:hover,.tc-page .tc-hit[aria-pressed=true]"
     "{stroke:color-mix(in srgb,var(--tc-accent) 22%,transparent)}"
     ".tc-page .tc-hit:focus-visible{stroke:color-mix(in srgb,var(--tc-accent) 40%,transparent)}"
     ".tc-page .tc-selected{stroke-width:3.6}"
-    "@media (prefers-color-scheme:dark){"
-    ":root:not([data-theme=light]) .tc-page .tc-edge{stroke:var(--vd,var(--tc-ink))}"
+    "@media screen and (prefers-color-scheme:dark){"
+    ":root:not([data-theme=light]) :is(.tc-page .tc-edge,.tc-page .tc-swatch){stroke:var(--vd,var(--tc-ink))}"
     ":root:not([data-theme=light]) .tc-page .tc-bar-light{display:none}"
     ":root:not([data-theme=light]) .tc-page .tc-bar-dark{display:inline}}"
-    ":root[data-theme=dark] .tc-page .tc-edge{stroke:var(--vd,var(--tc-ink))}"
+    "@media screen{"
+    ":root[data-theme=dark] :is(.tc-page .tc-edge,.tc-page .tc-swatch){stroke:var(--vd,var(--tc-ink))}"
     ":root[data-theme=dark] .tc-page .tc-bar-light{display:none}"
-    ":root[data-theme=dark] .tc-page .tc-bar-dark{display:inline}"
+    ":root[data-theme=dark] .tc-page .tc-bar-dark{display:inline}}"
 )
 """Rules for the marks of a drawing; they need `VARIABLES`."""

@@ -12,7 +12,7 @@ from trialcut.papers.canvas import LABEL, Canvas, Look
 from trialcut.papers.edge_labels import edge_labels
 from trialcut.papers.frame import Bounds, Frame, along, bounds
 from trialcut.papers.labels import Box, Layout
-from trialcut.papers.legend import LEGEND_HEIGHT, EdgeValues, legend
+from trialcut.papers.legend import EdgeValues, legend, legend_height
 from trialcut.papers.limits import size_limits
 from trialcut.papers.marks import corner_marks, dimension_marks, finding_marks, jet_marks
 from trialcut.papers.palette import LIGHT
@@ -22,7 +22,9 @@ from trialcut.papers.words import say
 from trialcut.planning.demands import Demand
 
 FONT = "Inter, ui-sans-serif, system-ui, 'Segoe UI', Helvetica, Arial, sans-serif"
-_MARGIN = 30.0
+_MARGIN = 26.0
+_PIERCE_ROOM = 8.0
+"""How much nearer to a pierce than to an edge the first dimension line may run. [px]"""
 
 
 def part_svg(
@@ -79,7 +81,7 @@ def part_svg(
     canvas = Canvas(
         part, look, frame, Layout(Box(4.0, 4.0, look.width - 4.0, height)), values, sum(1 for _ in part.edges)
     )
-    upright = dim.draw_in_rows(across, placed, frame, _pixels(frame, inner))
+    upright = dim.draw_in_rows(across, placed, frame, _cleared(frame, inner, extent))
     _reserve(canvas, upright, path)
     jets = list(jet_marks(canvas, path)) if path else []
     marks = list(finding_marks(canvas, findings))
@@ -151,6 +153,17 @@ def _pixels(frame: Frame, extent: Bounds) -> Bounds:
     return left, top, right, bottom
 
 
+def _cleared(frame: Frame, inner: Bounds, extent: Bounds) -> Bounds:
+    """Part in pixels, widened so that the first row of dimensions passes outside of the pierces."""
+    part, whole = _pixels(frame, inner), _pixels(frame, extent)
+    return (
+        min(part[0], whole[0] + _PIERCE_ROOM),
+        min(part[1], whole[1] + _PIERCE_ROOM),
+        max(part[2], whole[2] - _PIERCE_ROOM),
+        max(part[3], whole[3] - _PIERCE_ROOM),
+    )
+
+
 def _fit(
     extent: Bounds, inner: Bounds, across: Sequence[Across], look: Look
 ) -> tuple[Frame, dim.Placed, float]:
@@ -164,14 +177,19 @@ def _fit(
     placed = dim.Placed()
     for _ in range(3):
         room_x = look.width - margins["left"] - margins["right"]
-        room_y = look.height_max - LEGEND_HEIGHT - margins["top"] - margins["bottom"]
+        room_y = look.height_max - legend_height(look.width) - margins["top"] - margins["bottom"]
         scale = max(min(room_x / wide, room_y / high), 40.0 / max(wide, high))
         left = margins["left"] + (room_x - wide * scale) / 2
         frame = Frame(scale=scale, left=left, top=margins["top"], x_min=extent[0], y_max=extent[3])
-        placed = dim.assign_rows(across, frame, _pixels(frame, inner))
+        part = _pixels(frame, inner)
+        placed = dim.assign_rows(across, frame, part)
+        (left, right), (top, bottom) = placed.reach("x"), placed.reach("y")
+        overhang = {"left": part[0] - left, "right": right - part[2]}
+        overhang |= {"top": part[1] - top, "bottom": bottom - part[3]}
         for side in margins:
             rows = placed.rows(side)
-            margins[side] = max(_MARGIN, dim.FIRST_ROW + rows * dim.ROW if rows else 0.0)
+            wanted = dim.FIRST_ROW + rows * dim.ROW if rows else 0.0
+            margins[side] = max(_MARGIN, wanted, overhang[side] + 8.0)
     return frame, placed, margins["top"] + high * frame.scale + margins["bottom"]
 
 

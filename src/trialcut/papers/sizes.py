@@ -44,8 +44,7 @@ class Round:
 
     demands: tuple[str, ...]
     text: str
-    edge: Edge
-    arc: Arc
+    arcs: tuple[Arc, ...]
 
 
 def drawable_sizes(
@@ -63,7 +62,7 @@ def drawable_sizes(
         Gives the printed limits of a demand.
     """
     across: list[Across] = []
-    rounds: dict[tuple[str, str], list[tuple[Demand, Edge, Arc]]] = {}
+    rounds: dict[tuple[str, str], list[tuple[Demand, Arc]]] = {}
     for demand in demands:
         if demand.kind is not DemandKind.SIZE:
             continue
@@ -75,13 +74,12 @@ def drawable_sizes(
         elif len(edges) == 1 and isinstance(edges[0].segments[0], Arc):
             arc = edges[0].segments[0]
             sign = "Ø" if edges[0].kind is EdgeKind.CIRCLE else "R "
-            rounds.setdefault((sign, text(demand)), []).append((demand, edges[0], arc))
+            rounds.setdefault((sign, text(demand)), []).append((demand, arc))
     gathered = [
         Round(
-            demands=tuple(demand.id for demand, _, _ in same),
+            demands=tuple(demand.id for demand, _ in same),
             text=(f"{len(same)} × " if len(same) > 1 else "") + sign + written,
-            edge=same[0][1],
-            arc=same[0][2],
+            arcs=tuple(arc for _, arc in same),
         )
         for (sign, written), same in rounds.items()
     ]

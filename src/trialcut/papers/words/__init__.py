@@ -9,18 +9,22 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
+LANGUAGE = "en"
+
 
 @cache
-def catalogue(language: str = "en") -> dict[str, str]:
-    """All words of a language, by dotted key."""
+def catalogue(language: str = LANGUAGE) -> dict[str, dict[str, str]]:
+    """All words of a language: table, key, sentence."""
     text = (files(__name__) / f"{language}.toml").read_text(encoding="utf-8")
-    return {
-        f"{table}.{key}": sentence
-        for table, sentences in tomllib.loads(text).items()
-        for key, sentence in sentences.items()
-    }
+    return tomllib.loads(text)
 
 
 def say(key: str, /, **values: object) -> str:
-    """One sentence with its values filled in; ``KeyError`` if there is none of that key."""
-    return catalogue()[key].format(**values)
+    """One sentence, ``"drawing.edge"``, with its values filled in; ``KeyError`` if there is none."""
+    table, _, name = key.partition(".")
+    return catalogue()[table][name].format(**values)
+
+
+def say_all(table: str, /, **values: object) -> tuple[str, ...]:
+    """All sentences of a table, in the order of the file."""
+    return tuple(sentence.format(**values) for sentence in catalogue()[table].values())

@@ -1,0 +1,229 @@
+"""The content of a cut sheet: every number and sentence of it, made once for all its forms."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from trialcut import __version__
+from trialcut.geometry.findings import Finding, FindingStatus
+from trialcut.papers.canvas import Look
+from trialcut.papers.content import Column, CutSheet, Fact, FindingLine, Row, Section, Table
+from trialcut.papers.edge_values import edge_values
+from trialcut.papers.part_svg import part_svg
+from trialcut.papers.tables import (
+    consumption_table,
+    cost_table,
+    demand_table,
+    edge_table,
+    readings_table,
+    time_table,
+)
+from trialcut.papers.words import say, say_all
+from trialcut.planning.results import Option
+from trialcut.planning.study import Study
+from trialcut.units import Kind, System, format_odds, format_value
+
+PAPERS = {System.METRIC: "a4", System.INCH: "us-letter"}
+"""Paper that a unit system is printed on."""
+_BESIDE = Look(width=480.0, height_max=330.0)
+_ALONE = Look(width=720.0, height_max=540.0)
+_PAGE = Look(width=720.0, height_max=560.0, theme="page")
+_MOST_BESIDE = 40
+"""Edges that a drawing beside the set-up can hold."""
+
+
+def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: str = "") -> CutSheet:
+    """Everything that the cut sheet of one option says.
+
+    Parameters
+    ----------
+    study : Study
+        Part, set-up, demands, quantity, unit system.
+    option : Option
+        What is to be cut.
+    date : str
+        Printed as given; a space to write in if empty. Never today's date by itself.
+    paper : str
+        ``"a4"`` or ``"us-letter"``; by the study's unit system if empty.
+
+    Returns
+    -------
+    CutSheet
+        Finished text and drawings.
+    """
+    forecast = option.forecast
+    system = study.system
+    findings = (*study.drawing.findings, *forecast.path.findings)
+    setup = _setup_facts(study)
+    alone = len(forecast.edges) > _MOST_BESIDE
+
+    def drawing(look: Look) -> str:
+        return part_svg(
+            study.part,
+            values=edge_values(forecast, system),
+            demands=study.demands,
+            missed=frozenset(each.demand.id for each in forecast.demands if each.shortfall),
+            later=frozenset(edge.id for edge in forecast.edges if edge.stock > 0.0),
+            path=forecast.path,
+            findings=findings,
+            system=system,
+            title=study.name,
+            look=look,
+        )
+
+    return CutSheet(
+        kind=say("sheet.kind"),
+        title=study.name,
+        subtitle=option.title,
+        summary=option.summary,
+        verdict=_verdict(study, option),
+        holds=option.holds,
+        heading=(
+            Fact(say("sheet.part"), say("sheet.part_of", part=study.part.id, drawing=study.drawing.name)),
+            Fact(say("sheet.quantity"), str(study.quantity)),
+            Fact(say("sheet.date"), date),
+        ),
+        headline=_headline(study, option),
+        drawing=drawing(_ALONE if alone else _BESIDE),
+        drawing_for_page=drawing(_PAGE),
+        picture=drawing(_ALONE),
+        drawing_alone=alone,
+        setup=Table(
+            say("setup.title"),
+            (Column("", numeric=False), Column("", numeric=False)),
+            tuple(Row((say(f"setup.{key}"), value)) for key, value in setup.items() if value),
+        ),
+        edges=edge_table(forecast, system),
+        demands=demand_table(forecast, system),
+        time=time_table(forecast, system),
+        cost=cost_table(forecast, study),
+        consumption=consumption_table(forecast, system),
+        first_piece=Section(
+            say("first.title"),
+            say_all("first_steps", gauge=study.gauge.name) if option.first_piece else (),
+        ),
+        readings=readings_table(study if option.first_piece else None),
+        checks=Section(say("checks.title"), say_all("check_list", **setup)),
+        findings_title=say("findings.title"),
+        findings=_finding_lines(findings),
+        notes=Section(say("notes.title"), _notes(option)),
+        cautions=Section(say("cautions.title"), say_all("caution_list")),
+        approval=say("sheet.approval"),
+        made_by=say("sheet.made_by", version=__version__),
+        page=say("sheet.page"),
+        paper=paper or PAPERS[System(system)],
+    )
+
+
+def _setup_facts(study: Study) -> dict[str, str]:
+    setup, system, names = study.setup, study.system, study.setup_names
+
+    def printed(value: float, kind: Kind) -> str:
+        return format_value(value, kind, system)
+
+    return {
+        "machine": names.get("machine", study.machine.name),
+        "head": names.get("head", ""),
+        "pump": names.get("pump", setup.pump.name),
+        "pressure": printed(setup.pressure, Kind.PRESSURE),
+        "orifice": printed(setup.orifice, Kind.LENGTH),
+        "tube": printed(setup.tube_bore, Kind.LENGTH),
+        "abrasive": names.get("abrasive", setup.abrasive),
+        "rate": printed(setup.abrasive_rate, Kind.MASS_FLOW),
+        "standoff": printed(setup.standoff, Kind.LENGTH),
+        "material": names.get("material", setup.material.name),
+        "thickness": printed(setup.thickness, Kind.LENGTH),
+        "gauge": study.gauge.name,
+    }
+
+
+def _headline(study: Study, option: Option) -> tuple[Fact, ...]:
+    forecast, system = option.forecast, study.system
+    cost = forecast.cost
+
+    def money(value: float, sd: float) -> str:
+        return format_value(value, Kind.MONEY, system, spread=sd, unit=cost.currency)
+
+    def spread(kind: Kind, sd: float, unit: str | None = None) -> str:
+        if sd <= 0.0:
+            return ""
+        return say("headline.time_detail", sd=format_value(sd, kind, system, spread=sd, unit=unit))
+
+    total = forecast.time.total
+    facts = [
+        Fact(
+            say("headline.odds"),
+            format_odds(forecast.joint_odds),
+            say("headline.odds_detail", asked=format_odds(study.asked_odds)),
+        )
+    ]
+    if option.first_piece:
+        facts.append(
+            Fact(
+                say("headline.odds_first"),
+                format_odds(forecast.joint_odds_corrected),
+                say("headline.odds_first_detail"),
+            )
+        )
+    facts += [
+        Fact(
+            say("headline.time"),
+            format_value(total.mean, Kind.TIME, system, spread=total.sd or None),
+            spread(Kind.TIME, total.sd),
+        ),
+        Fact(
+            say("headline.cost"),
+            money(cost.each.mean, cost.each.sd),
+            spread(Kind.MONEY, cost.each.sd, cost.currency),
+        ),
+        Fact(
+            say("headline.lot", count=study.quantity),
+            money(cost.lot.mean, cost.lot.sd),
+            spread(Kind.MONEY, cost.lot.sd, cost.currency),
+        ),
+    ]
+    return tuple(facts)
+
+
+def _verdict(study: Study, option: Option) -> str:
+    asked = format_odds(study.asked_odds)
+    if option.holds:
+        return say("verdict.holds_first" if option.first_piece else "verdict.holds", asked=asked)
+    short = [each.demand.title for each in option.forecast.demands if each.shortfall]
+    if short:
+        return say("verdict.misses", asked=asked, names=", ".join(short))
+    return say("verdict.misses_joint", asked=asked)
+
+
+def _finding_lines(findings: Sequence[Finding]) -> tuple[FindingLine, ...]:
+    words = {
+        FindingStatus.FIXED: say("findings.fixed"),
+        FindingStatus.NOT_FIXED: say("findings.not_fixed"),
+        FindingStatus.NEEDS_PERSON: say("findings.needs_person"),
+    }
+    return tuple(
+        FindingLine(
+            number=str(order),
+            status=words[finding.status],
+            message=finding.message
+            if finding.count == 1
+            else say("findings.places", message=finding.message, count=finding.count),
+            remedy=finding.remedy,
+            open=finding.status is not FindingStatus.FIXED,
+        )
+        for order, finding in enumerate(findings, start=1)
+    )
+
+
+def _notes(option: Option) -> tuple[str, ...]:
+    """Notes of the whole, then those of edges, each sentence once with the edges that it is about."""
+    lines = list(dict.fromkeys(note.message for note in option.forecast.notes))
+    about: dict[str, list[str]] = {}
+    for edge in option.forecast.edges:
+        for note in edge.notes:
+            if note.message not in lines:
+                about.setdefault(note.message, []).append(edge.id)
+    lines += [
+        say("notes.for_edges", edges=", ".join(edges), message=message) for message, edges in about.items()
+    ]
+    return tuple(lines)
