@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from trialcut import physics
-from trialcut.sources import Note, tested_ranges
+from trialcut.sources import Note, validity_ranges
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -88,7 +88,7 @@ def model(*, quantity: str, source: str, constants: tuple[str, ...] = ()) -> Cal
     def register(function: F) -> F:
         validity: dict[str, tuple[float, float]] = {}
         for set_id in constants:
-            validity.update(tested_ranges(set_id))
+            validity.update(validity_ranges(set_id))
         name = function.__name__
         MODELS[name] = Model(
             name=name,

@@ -4,7 +4,7 @@ The files in this room are the only copy of each number. Code receives them as f
 """
 
 from trialcut.sources.bibliography import Source, bibliography
-from trialcut.sources.constants import Constant, constant_set, load, machinability, tested_ranges
+from trialcut.sources.constants import Constant, constant_set, load, machinability, validity_ranges
 from trialcut.sources.notes import Note
 
 __all__ = [
@@ -15,5 +15,5 @@ __all__ = [
     "constant_set",
     "load",
     "machinability",
-    "tested_ranges",
+    "validity_ranges",
 ]

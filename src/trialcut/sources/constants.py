@@ -115,7 +115,7 @@ def load(kind: type[T], set_id: str) -> T:
     return kind(**values)
 
 
-def tested_ranges(set_id: str) -> dict[str, tuple[float, float]]:
+def validity_ranges(set_id: str) -> dict[str, tuple[float, float]]:
     """Range of each input within which a set has evidence.
 
     Parameters
