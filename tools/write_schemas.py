@@ -1,21 +1,21 @@
-"""Write the JSON Schema of every document into docs/schema/.
+"""Write the reference of the JSON documents: docs/schema/*.json and docs/json.md.
 
 python tools/write_schemas.py
 """
 
 from pathlib import Path
 
-from trialcut.services.documents import document_schemas
+from trialcut.services import document_page, document_schemas
 
-FOLDER = Path(__file__).parents[1] / "docs" / "schema"
+DOCS = Path(__file__).parents[1] / "docs"
 
 
 def main() -> None:
     """Write them all."""
-    FOLDER.mkdir(parents=True, exist_ok=True)
+    (DOCS / "schema").mkdir(parents=True, exist_ok=True)
     for name, text in document_schemas().items():
-        (FOLDER / name).write_text(text, encoding="utf-8")
-        print(FOLDER / name)
+        (DOCS / "schema" / name).write_text(text, encoding="utf-8")
+    (DOCS / "json.md").write_text(document_page(), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -1,7 +1,8 @@
 """One function per thing an engineer does; the command line and the pages share them."""
 
 from trialcut.services.demo import demo_shop_text, demo_study
-from trialcut.services.documents import document_schemas, document_text, forecast_document, plan_document
+from trialcut.services.document_pages import document_page, document_schemas
+from trialcut.services.documents import document_text, forecast_document, plan_document
 from trialcut.services.drawing_file import choose_part, read_drawing
 from trialcut.services.files import check_folder, write_files, write_new_file
 from trialcut.services.issue import issue_cut_sheet, issue_plan
@@ -21,6 +22,7 @@ __all__ = [
     "choose_part",
     "demo_shop_text",
     "demo_study",
+    "document_page",
     "document_schemas",
     "document_text",
     "forecast_document",

@@ -8,11 +8,11 @@ from trialcut.services.shop_file import DEMO_SHOP, load_shop
 from trialcut.services.study_options import StudyOptions, study_from_options
 
 LINK = StudyOptions(
-    ask="1 in 6061, sizes ±0.005 in, finish 250 uin, 50 off",
+    ask="1 in 6061, sizes ±0.010 in, finish 250 uin, 50 off",
 )
 PLATE = StudyOptions(
-    ask="12 mm 304, sizes ±0.2 mm, finish Ra 6.3 um, 20 off",
-    demands=("B: 9 H12",),
+    ask="12 mm 304, sizes ±0.3 mm, finish Ra 6.3 um, 20 off",
+    demands=("B: 9 mm +0.4/-0",),
 )
 
 

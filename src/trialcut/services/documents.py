@@ -11,7 +11,7 @@ from trialcut import __version__
 from trialcut.geometry.findings import Finding
 from trialcut.planning.results import Forecast, Note, Option, Plan
 from trialcut.planning.study import Study
-from trialcut.services.document_models import DOCUMENTS, ForecastDocument, PlanDocument
+from trialcut.services.document_models import ForecastDocument, PlanDocument
 
 
 def forecast_document(study: Study, forecast: Forecast) -> dict[str, Any]:
@@ -73,27 +73,6 @@ def plan_document(study: Study, plan: Plan) -> dict[str, Any]:
 def document_text(document: dict[str, Any]) -> str:
     """The document as text, the same bytes for the same content."""
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def document_schemas() -> dict[str, str]:
-    """
-    JSON Schema of every document.
-
-    Returns
-    -------
-    dict of str to str
-        File name to text; the files stand in docs/schema/.
-    """
-    return {
-        f"{name}.json": json.dumps(
-            {"$schema": "https://json-schema.org/draft/2020-12/schema"}
-            | model.model_json_schema(by_alias=True, mode="serialization"),
-            indent=2,
-            ensure_ascii=False,
-        )
-        + "\n"
-        for name, model in DOCUMENTS.items()
-    }
 
 
 def _study(study: Study) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from trialcut.papers.cut_sheet import cut_sheet_content
+from trialcut.papers.cut_sheet_html import cut_sheet_html
 from trialcut.papers.cut_sheet_pdf import cut_sheet_pdf
 from trialcut.planning.results import Option, Plan
 from trialcut.planning.study import Study
@@ -74,6 +75,7 @@ def _sheet(study: Study, option: Option) -> dict[str, bytes | str]:
     name = f"{_plain_name(study.name)}-{option.name}"
     return {
         f"{name}.pdf": cut_sheet_pdf(sheet),
+        f"{name}.html": cut_sheet_html(sheet),
         f"{name}.svg": sheet.drawing_for_page,
     }
 
