@@ -11,7 +11,12 @@ INCH = 0.0254
 def test_the_sentence_of_an_e_mail_is_read_whole():
     sentence = parse_sentence("1/2 in 6061, sizes ±0.005 in, 125 µin, 50 off")
     assert_allclose(sentence.thickness, 0.5 * INCH, rtol=4e-16)
-    assert (sentence.material, sentence.quantity, sentence.odds, sentence.system) == ("6061", 50, None, "inch")
+    assert (sentence.material, sentence.quantity, sentence.odds, sentence.system) == (
+        "6061",
+        50,
+        None,
+        "inch",
+    )
     assert [(ask.on, ask.kind) for ask in sentence.asks] == [
         (("part",), DemandKind.SIZE),
         (("part",), DemandKind.FINISH),
@@ -45,15 +50,25 @@ def test_thickness_and_material_are_told_apart(text, thickness, material):
 
 @pytest.mark.parametrize(
     ("clause", "quantity"),
-    [("50 off", 50), ("50 pieces", 50), ("50 pcs.", 50), ("x50", 50), ("50x", 50), ("qty: 50", 50), ("1,000 off", 1000),
-     ("lot of 12", 12)],
-)  # fmt: skip
+    [
+        ("50 off", 50),
+        ("50 pieces", 50),
+        ("50 pcs.", 50),
+        ("x50", 50),
+        ("50x", 50),
+        ("qty: 50", 50),
+        ("1,000 off", 1000),
+        ("lot of 12", 12),
+    ],
+)
 def test_the_number_of_pieces_is_read_as_people_write_it(clause, quantity):
     assert parse_sentence(f"1/2 in 6061, {clause}").quantity == quantity
 
 
 def test_demands_on_edges_stand_in_a_sentence_too():
-    sentence = parse_sentence("1/2 in 6061, A1, A3: 40 mm ±0.1, B: 10 H11, edges A2 and A4: square 0.1 mm, ISO 2768 m")
+    sentence = parse_sentence(
+        "1/2 in 6061, A1, A3: 40 mm ±0.1, B: 10 H11, edges A2 and A4: square 0.1 mm, ISO 2768 m"
+    )
     assert [ask.on for ask in sentence.asks] == [("A1", "A3"), ("B",), ("A2", "A4"), ("part",)]
 
 

@@ -75,7 +75,8 @@ def test_a_fit_is_in_millimetres_and_kept_as_written(text, nominal, fit):
         ("±0 mm", "'±0 mm' leaves no room between the limits: nothing measures exactly that"),
         (
             "25/26 mm",
-            "'25/26 mm' can be read two ways: write '25.0/26.0 mm' for two limits, or the fraction as a decimal",
+            "'25/26 mm' can be read two ways: "
+            "write '25.0/26.0 mm' for two limits, or the fraction as a decimal",
         ),
         (
             "about right",

@@ -87,7 +87,11 @@ def test_what_people_write_is_read_in_si(text, kind, expected):
             Kind.LENGTH,
             "'1,500 mm' can be read two ways: write '1500' for thousands or '1.500' for a decimal mark",
         ),
-        ("5 kg", Kind.LENGTH, "'5 kg' is no length: its unit must be one of in, mm, thou, ft, µin, µm, cm, m"),
+        (
+            "5 kg",
+            Kind.LENGTH,
+            "'5 kg' is no length: its unit must be one of in, mm, thou, ft, µin, µm, cm, m",
+        ),
         ("nan mm", Kind.LENGTH, "'nan mm' is no length: write a number with its unit, as '5 in' or '5 mm'"),
         ("inf mm", Kind.LENGTH, "'inf mm' is no length: write a number with its unit, as '5 in' or '5 mm'"),
         ("1e999 mm", Kind.LENGTH, "'1e999 mm' is too large to be a quantity: write a finite number"),

@@ -238,7 +238,7 @@ def _centre(edge: Edge) -> Point:
 
 
 def _facing_pairs(contour: Contour) -> set[tuple[str, str]]:
-    """Pairs of facing edges: for each straight edge, the nearest it sees on either side."""
+    """Pairs of facing edges: for each straight edge, those it sees on either side."""
     straights = [edge for edge in contour.edges if _is_straight(edge)]
     order = {edge.id: number for number, edge in enumerate(contour.edges)}
     owners, segments = _owned_segments(contour)
@@ -256,16 +256,12 @@ def _facing_pairs(contour: Contour) -> set[tuple[str, str]]:
                 (lines.hits(origins, direction), arcs.hits(origins, direction)), axis=1
             )
             nearest = np.argmin(distances, axis=1)
-            reach = distances[np.arange(SIGHT_LINES), nearest]
-            seen: list[tuple[float, str]] = []
-            for column, distance in zip(nearest, reach, strict=True):
-                other = contour.edges[owners[column]]
-                if np.isfinite(distance) and other.id != edge.id and _antiparallel(along, other):
-                    seen.append((abs(_outward(edge, other.start)), other.id))
-            if seen:
-                _, partner = min(seen)
-                one, two = sorted((edge.id, partner), key=order.__getitem__)
-                pairs.add((one, two))
+            met = np.isfinite(distances[np.arange(SIGHT_LINES), nearest])
+            for number in {owners[column] for column in nearest[met]}:
+                other = contour.edges[number]
+                if other.id != edge.id and _antiparallel(along, other):
+                    one, two = sorted((edge.id, other.id), key=order.__getitem__)
+                    pairs.add((one, two))
     return pairs
 
 
