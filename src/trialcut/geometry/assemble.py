@@ -14,6 +14,7 @@ from trialcut.geometry.edges import NamedLoop, build_contours, letters
 from trialcut.geometry.gather import Gatherer, in_both, place, plural
 from trialcut.geometry.mend import Loop, mend_loops
 from trialcut.geometry.nesting import by_position, nest
+from trialcut.geometry.outline import hull_area
 from trialcut.geometry.overlaps import remove_doubles, same_loops
 from trialcut.geometry.pieces import Piece
 from trialcut.geometry.table import Flags, SegmentTable
@@ -112,23 +113,34 @@ def _selected(loops: Sequence[Loop], keep: Flags) -> tuple[list[Loop], SegmentTa
 def _without_empty(
     loops: list[Loop], table: SegmentTable, notes: Gatherer, *, lost: int
 ) -> tuple[list[Loop], SegmentTable]:
-    """Leave out contours that enclose nothing."""
+    """Leave out contours that enclose nothing, or whose areas cancel because they cross themselves."""
     if not loops:
-        keep = np.zeros(0, dtype=bool)
+        keep, boxed = np.zeros(0, dtype=bool), np.zeros(0, dtype=bool)
     else:
         areas, _ = table.areas_and_centroids()
         perimeters = np.add.reduceat(table.length, table.offsets[:-1])
         keep = np.abs(areas) > SAME_POINT * perimeters
-    count = int((~keep).sum()) + lost
+        boxed = np.zeros(len(loops), dtype=bool)
+        for k in np.flatnonzero(~keep).tolist():
+            boxed[k] = hull_area(loops[k].segments) > SAME_POINT * perimeters[k]
+    for k in np.flatnonzero(~keep & boxed).tolist():
+        where = loops[k].segments[0].start
+        notes.needs_person(
+            "self-crossing",
+            f"a contour that crosses itself so that its areas cancel left out, at {place(where)}",
+            remedy="trim it in the drawing",
+            where=where,
+        )
+    empty = np.flatnonzero(~keep & ~boxed).tolist()
+    count = len(empty) + lost
     if count:
-        empty = np.flatnonzero(~keep)
-        where = loops[int(empty[0])].segments[0].start if len(empty) else None
+        start = loops[empty[0]].segments[0].start if empty else None
         notes.needs_person(
             "zero-area",
             f"{plural(count, 'contour')} enclosing no area left out"
-            + (f", first at {place(where)}" if where else ""),
+            + (f", first at {place(start)}" if start else ""),
             remedy="delete or correct it in the drawing",
-            where=where,
+            where=start,
             count=count,
         )
     return (loops, table) if keep.all() else _selected(loops, keep)

@@ -105,6 +105,13 @@ def polygon_of_part(part: Part, *, tolerance: float = DISPLAY) -> shapely.Polygo
     )
 
 
+def hull_area(segments: Sequence[Segment], *, tolerance: float = DISPLAY) -> float:
+    """Return the area of the convex hull of segments, within the flattening tolerance. [m^2]"""
+    import shapely  # noqa: PLC0415
+
+    return float(shapely.MultiPoint(flatten_segments(segments, tolerance=tolerance)).convex_hull.area)
+
+
 def contains(part: Part, point: Point, *, tolerance: float = DISPLAY) -> bool:
     """Whether a point lies in the material of the part, within the flattening tolerance."""
     import shapely  # noqa: PLC0415

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import tau
+from math import inf, tau
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from trialcut.geometry.nearest import close_pairs, neighbours
 from trialcut.geometry.pairs import near_pairs
 from trialcut.geometry.pieces import Piece
 from trialcut.geometry.table import Flags, Floats, Ints, SegmentTable
-from trialcut.geometry.tolerances import SAME_POINT
+from trialcut.geometry.tolerances import FULL_TURN, SAME_POINT
 
 
 @dataclass(slots=True)
@@ -46,7 +46,8 @@ def remove_doubles(pieces: Sequence[Piece]) -> Cleaned:
     work = _Work(single, rest)
     duplicates = work.drop_duplicates()
     overlaps = work.join_overlaps()
-    return Cleaned(rest + [Piece((segment,)) for segment in work.segments], duplicates, overlaps)
+    made = [Piece((segment,), closed=segment.length >= _round_trip(segment)) for segment in work.segments]
+    return Cleaned(rest + made, duplicates, overlaps)
 
 
 def _on_one_carrier(table: SegmentTable) -> tuple[Ints, Ints]:
@@ -98,6 +99,11 @@ def _key(point: Point) -> tuple[int, int]:
     return (round(point[0] / (10.0 * SAME_POINT)), round(point[1] / (10.0 * SAME_POINT)))
 
 
+def _shape(segment: Segment) -> tuple[tuple[int, int], ...]:
+    """What two segments that are drawn on top of each other have in common."""
+    return (*sorted((_key(segment.start), _key(segment.end))), _key(segment.point(0.5)))
+
+
 class _Work:
     """Single lines and arcs of which some lie on others."""
 
@@ -119,10 +125,9 @@ class _Work:
 
     def drop_duplicates(self) -> list[Point]:
         """Keep one of equal segments, or two where one alone would leave an odd number at both its ends."""
-        groups: dict[tuple[object, ...], list[Segment]] = {}
+        groups: dict[tuple[tuple[int, int], ...], list[Segment]] = {}
         for segment in self.segments:
-            ends = sorted((_key(segment.start), _key(segment.end)))
-            groups.setdefault((*ends, _key(segment.point(0.5))), []).append(segment)
+            groups.setdefault(_shape(segment), []).append(segment)
         singles = [group[0] for group in groups.values()]
         degrees = self._degrees(singles)
         dropped: list[Point] = []
@@ -145,12 +150,10 @@ class _Work:
             taken: set[int] = set()
             joined: list[Segment] = []
             for i, j in zip(*(rows.tolist() for rows in _on_one_carrier(table)), strict=True):
-                if i in taken or j in taken:
+                if i in taken or j in taken or _shape(self.segments[i]) == _shape(self.segments[j]):
                     continue
                 whole = _union(self.segments[i], self.segments[j])
-                if whole is None:
-                    continue
-                outer = {_key(whole.start), _key(whole.end)}
+                outer = set() if whole.length >= _round_trip(whole) else {_key(whole.start), _key(whole.end)}
                 ends = [p for k in (i, j) for p in (self.segments[k].start, self.segments[k].end)]
                 if any(degrees[_key(p)] > 1 for p in ends if _key(p) not in outer):
                     continue
@@ -162,23 +165,24 @@ class _Work:
             self.segments = [s for k, s in enumerate(self.segments) if k not in taken] + joined
 
 
-def _union(a: Segment, b: Segment) -> Segment | None:
-    """Return one segment for two of one carrier that share a stretch; None if there is no such."""
-    if isinstance(a, Line) and isinstance(b, Line):
-        longer = a if a.length >= b.length else b
-        ux, uy = (longer.end[0] - longer.start[0]), (longer.end[1] - longer.start[1])
-        ends = sorted((a.start, a.end, b.start, b.end), key=lambda p: p[0] * ux + p[1] * uy)
-        return Line(ends[0], ends[-1])
+def _round_trip(segment: Segment) -> float:
+    """Length that makes a segment a circle. [m]"""
+    return FULL_TURN * segment.radius if isinstance(segment, Arc) else inf
+
+
+def _union(a: Segment, b: Segment) -> Segment:
+    """Return one segment for two of one carrier that share a stretch."""
     if isinstance(a, Arc) and isinstance(b, Arc):
         a, b = (_ccw(a), _ccw(b)) if abs(a.sweep) >= abs(b.sweep) else (_ccw(b), _ccw(a))
         lag = (b.start_angle - a.start_angle) % tau
         if lag > a.sweep + 1.0e-9:
             lag -= tau
         first, last = min(0.0, lag), max(a.sweep, lag + b.sweep)
-        if last - first > tau - 1.0e-9:
-            return None
-        return Arc(a.centre, a.radius, a.start_angle + first, last - first)
-    return None
+        return Arc(a.centre, a.radius, a.start_angle + first, min(last - first, tau))
+    longer = a if a.length >= b.length else b
+    ux, uy = (longer.end[0] - longer.start[0]), (longer.end[1] - longer.start[1])
+    ends = sorted((a.start, a.end, b.start, b.end), key=lambda p: p[0] * ux + p[1] * uy)
+    return Line(ends[0], ends[-1])
 
 
 def _ccw(arc: Arc) -> Arc:

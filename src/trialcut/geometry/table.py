@@ -158,8 +158,21 @@ class SegmentTable:
         )
         return area, centroid
 
+    def joined(self, other: SegmentTable) -> SegmentTable:
+        """Return a table with the loops of another behind its own."""
+        return SegmentTable(
+            np.concatenate((self.offsets, other.offsets[1:] + len(self))),
+            np.concatenate((self.is_arc, other.is_arc)),
+            np.vstack((self.start, other.start)),
+            np.vstack((self.end, other.end)),
+            np.vstack((self.centre, other.centre)),
+            np.concatenate((self.radius, other.radius)),
+            np.concatenate((self.angle, other.angle)),
+            np.concatenate((self.sweep, other.sweep)),
+        )
+
     def flipped(self, flip: Flags) -> tuple[SegmentTable, Ints]:
-        """Return the table with some loops, shape (m,), travelled the other way, and the old row of each row."""
+        """Return the table with some loops, shape (m,), travelled the other way, and each row's old row."""
         loop = self.loop
         rows = np.arange(len(self))
         turned = flip[loop]

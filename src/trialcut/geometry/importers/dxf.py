@@ -69,6 +69,7 @@ def _collector_paused() -> Iterator[None]:
 
 def _read(path: Path, *, unit: str | None, gap: float | None, strict: bool, size_limit: int) -> Drawing:
     from trialcut.geometry.assemble import assemble  # noqa: PLC0415
+    from trialcut.geometry.features import with_features  # noqa: PLC0415
     from trialcut.geometry.importers.entities import EntityReader  # noqa: PLC0415
     from trialcut.geometry.importers.layers import layer_filter  # noqa: PLC0415
     from trialcut.geometry.importers.leftovers import report_leftovers  # noqa: PLC0415
@@ -99,6 +100,7 @@ def _read(path: Path, *, unit: str | None, gap: float | None, strict: bool, size
             code="nothing-to-cut",
             findings=notes.findings,
         )
+    parts = with_features(parts)
     return Drawing(name=path.name, unit=chosen, parts=parts, findings=tuple(notes.findings))
 
 

@@ -42,14 +42,15 @@ def report_leftovers(harvest: Harvest, notes: Gatherer) -> None:
     if harvest.not_flat:
         notes.needs_person(
             "not-flat",
-            f"{_entities(harvest.not_flat)} leaving the drawing plane left out ({_listing(harvest.not_flat)})",
+            f"{_entities(harvest.not_flat)} off the drawing plane left out ({_listing(harvest.not_flat)})",
             remedy=_FLAT_VIEW,
             count=harvest.not_flat.total(),
         )
     if harvest.not_numbers:
+        what = plural(harvest.not_numbers, "entity", "entities")
         notes.needs_person(
             "not-a-number",
-            f"{plural(harvest.not_numbers, 'entity', 'entities')} with a coordinate that is no number left out",
+            f"{what} with a coordinate that is no number left out",
             remedy=_DRAW_AGAIN,
             count=harvest.not_numbers,
         )
