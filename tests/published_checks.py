@@ -58,6 +58,7 @@ class Check:
     unit: str
     per: float
     because: str
+    supports: tuple[str, ...]
 
     @property
     def name(self) -> str:
@@ -196,6 +197,7 @@ def all_checks() -> list[Check]:
                     unit=entry["unit"],
                     per=float(entry["per"]),
                     because=because,
+                    supports=(entry["model"], *entry.get("supports", ())),
                 )
             )
     return checks

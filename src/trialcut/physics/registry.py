@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import inspect
 import pkgutil
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -86,9 +87,13 @@ def model(*, quantity: str, source: str, constants: tuple[str, ...] = ()) -> Cal
     """
 
     def register(function: F) -> F:
-        validity: dict[str, tuple[float, float]] = {}
-        for set_id in constants:
-            validity.update(validity_ranges(set_id))
+        arguments = inspect.signature(function).parameters
+        validity = {
+            argument: limits
+            for set_id in constants
+            for argument, limits in validity_ranges(set_id).items()
+            if argument in arguments
+        }
         name = function.__name__
         MODELS[name] = Model(
             name=name,
