@@ -3,7 +3,7 @@
 One TOML file a topic in `tests/published`. Kinds: *printed* (digits in a source), *independent* (another
 program's answer, kept with its header), *analytic* (arithmetic on the printed equation, without our code) and
 *common practice* (a fact of the trade without a source).
-The tolerance is half of the last printed digit; a wider one stands beside its reason.
+The tolerance is half of the last printed digit, or nothing at a limit; a wider one stands beside its reason.
 """
 
 from __future__ import annotations
