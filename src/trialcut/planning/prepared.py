@@ -6,12 +6,13 @@ Everything that does not depend on the speeds chosen is computed here once.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.geometry.contours import Edge, EdgeKind
+from trialcut.geometry.kerf_findings import findings_for_kerf
 from trialcut.motion.path import CutPath
 from trialcut.motion.path_builder import cut_path
 from trialcut.motion.prepared import PreparedPath, prepare_path
@@ -64,7 +65,7 @@ class PreparedStudy:
     later : frozenset of str
         Edges that are machined later.
     path : CutPath
-        Order, starts and leads.
+        Order, starts and leads; its findings include what of the part this kerf cannot make.
     prepared_path : PreparedPath
         The same, ready for timing.
     """
@@ -158,6 +159,13 @@ def prepare(study: Study) -> PreparedStudy:
         avoid=frozenset(sized),
         avoid_corners=frozenset(corners),
     )
+    kerf = findings_for_kerf(
+        study.part,
+        kerf_width=2.0 * half_kerf,
+        thickness=study.setup.thickness,
+        density=study.setup.material.density,
+    )
+    path = replace(path, findings=(*kerf, *path.findings))
     return PreparedStudy(
         study=study,
         edges=edges,
