@@ -36,10 +36,12 @@ def test_a_published_check_holds(check):
     assert check.low <= check.ours() <= check.high, check.where
 
 
+@pytest.mark.parametrize("share", [0.01, -0.01])
 @pytest.mark.parametrize(("set_id", "name"), CONSTANTS, ids=lambda part: part)
-def test_a_constant_moved_by_one_percent_breaks_a_check(set_id, name):
+def test_a_constant_moved_by_one_percent_breaks_a_check(set_id, name, share):
     value = constant_set(set_id)[name].value
-    moved = Moved(set_id, name, value * 1.01 if value else 0.01)
+    # A constant that is zero has no percent; one part in a hundred of its unit serves.
+    moved = Moved(set_id, name, value * (1.0 + share) if value else share)
     relevant = [check for check in CHECKS if check.ours() != check.ours(moved)]
 
     assert relevant
