@@ -296,11 +296,12 @@ class _Lines:
     def hits(self, origins: Floats, direction: Floats) -> Floats:
         """Distance along a direction from each origin to each segment, shape (R, N); inf where it misses."""
         across = direction[0] * self.span[:, 1] - direction[1] * self.span[:, 0]
+        lengths = np.hypot(self.span[:, 0], self.span[:, 1])
+        across = np.where(np.abs(across) > _CLOSE * lengths, across, np.inf)
         offset = self.start[None, :, :] - origins[:, None, :]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            distance = (offset[..., 0] * self.span[:, 1] - offset[..., 1] * self.span[:, 0]) / across
-            place = (offset[..., 0] * direction[1] - offset[..., 1] * direction[0]) / across
-            met = (distance > _CLOSE) & (place >= 0.0) & (place <= 1.0)
+        distance = (offset[..., 0] * self.span[:, 1] - offset[..., 1] * self.span[:, 0]) / across
+        place = (offset[..., 0] * direction[1] - offset[..., 1] * direction[0]) / across
+        met = (distance > _CLOSE) & (place >= 0.0) & (place <= 1.0)
         return np.where(met, distance, np.inf)
 
 
