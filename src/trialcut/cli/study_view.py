@@ -16,6 +16,9 @@ from trialcut.sources import Note
 from trialcut.units import Kind, format_value
 
 
+UNIT_WORDS = {"in": "inches", "mm": "millimetres", "cm": "centimetres", "m": "metres", "ft": "feet"}
+
+
 def show_head(out: Console, study: Study) -> None:
     """What the study is about, in a few lines."""
     setup, names, system, machine = study.setup, study.setup_names, study.system, study.machine
@@ -89,7 +92,7 @@ def show_notes(out: Console, notes: Iterable[Note], *, title: str = "Notes") -> 
 
 def show_drawing(out: Console, drawing: Drawing, *, system: str) -> None:
     """Every part with its edges, its features and the findings."""
-    out.print(Text(f"{drawing.name}, drawn in {drawing.unit}", style="bold"))
+    out.print(Text(f"{drawing.name}, drawn in {UNIT_WORDS.get(drawing.unit, drawing.unit)}", style="bold"))
     show_urgent(out, drawing.findings)
     for part in drawing.parts:
         heading(out, f"Part {part.id}: {count_edges(part, system)}")

@@ -120,11 +120,13 @@ def validate(model: type[M], content: Mapping[str, Any], *, place: Place) -> M:
     try:
         return model.model_validate(content)
     except ValidationError as error:
-        told: list[tuple[int, str]] = []
+        told: list[tuple[bool, int, str]] = []
         for detail in error.errors():
             location = tuple(str(piece) for piece in detail["loc"])
-            told.append((place.order(location), place.tell(location, _reason(model, location, detail))))
-        raise place.error([message for _, message in sorted(told)]) from None
+            missing = detail["type"] == "missing"  # last: it may be what an unknown key was meant to be
+            message = place.tell(location, _reason(model, location, detail))
+            told.append((missing, place.order(location), message))
+        raise place.error([message for *_, message in sorted(told)]) from None
 
 
 def _first(problems: Sequence[str]) -> str:
