@@ -127,7 +127,8 @@ def _place(
         found = leads.leads_in_circle(first, size=max(usual, least), kerf_width=kerf_width)
         return found, None if found.clearance >= least else _too_small(contour, found, kerf_width)
     scrap = Scrap(contour)
-    for group in (free, demanded):
+    every = starts_of_contour(contour, avoid=avoid, avoid_corners=avoid_corners, most=None)
+    for group in (free, demanded, *every):
         for size in leads.sizes(max(usual, least), scrap.width, least):
             for start in group:
                 fitting = leads.leads_at(start, scrap, size=size, kerf_width=kerf_width)
@@ -140,7 +141,7 @@ def _place(
         )
         found = _straight(first, (float(pierce[0]), float(pierce[1])), scrap)
         return found, _touches(contour, found, kerf_width)
-    for start in (*free, *demanded):
+    for start in (*every[0], *every[1]):
         fitting = leads.leads_from_centre(start, scrap, kerf_width=kerf_width)
         if fitting is not None:
             return fitting, None

@@ -23,7 +23,7 @@ CORNER_TURNS = (pi / 6, 5 * pi / 6)
 """Least and largest turn of an outside corner that a start uses. [rad]"""
 
 MOST_STARTS = 4
-"""Places of one contour that are tried in each class."""
+"""Places of one class that are tried before all of them are."""
 
 CornerKey = tuple[str, str]
 """A corner, by the edge before and the edge after it."""
@@ -60,7 +60,11 @@ class Start:
 
 
 def starts_of_contour(
-    contour: Contour, *, avoid: Collection[str], avoid_corners: Collection[CornerKey]
+    contour: Contour,
+    *,
+    avoid: Collection[str],
+    avoid_corners: Collection[CornerKey],
+    most: int | None = MOST_STARTS,
 ) -> tuple[tuple[Start, ...], tuple[Start, ...]]:
     """
     Places to start on a contour, best first.
@@ -73,6 +77,8 @@ def starts_of_contour(
         Ids of edges on which a witness would do harm.
     avoid_corners : collection of (before, after)
         Corners at which it would.
+    most : int or None
+        Of each class; None for all.
 
     Returns
     -------
@@ -86,8 +92,8 @@ def starts_of_contour(
     curved = [_middle(edge) for edge in free_edges if edge.kind is not EdgeKind.STRAIGHT]
     demanded = [_middle(edge) for edge in by_length if edge.id in avoid]
     demanded.sort(key=lambda start: start.edge.kind is not EdgeKind.STRAIGHT)
-    free = (*straight[:MOST_STARTS], *corners[:MOST_STARTS], *curved[:MOST_STARTS])
-    return free, tuple(demanded[:MOST_STARTS])
+    free = (*straight[:most], *corners[:most], *curved[:most])
+    return free, tuple(demanded[:most])
 
 
 def place_on_edge(edge: Edge, fraction: float) -> tuple[Point, float]:
