@@ -25,7 +25,7 @@ from dataclasses import replace
 from trialcut.errors import QuantityError, UsageError
 from trialcut.planning.demands import Ask, DemandKind, Depth
 from trialcut.units import Kind, parse_limits, parse_roughness, parse_with_system
-from trialcut.units.text import plain_text, quoted
+from trialcut.units.text import one_line, plain_text, quoted
 
 PART = "part"
 
@@ -93,7 +93,7 @@ def parse_ask(text: str) -> Ask:
         raise QuantityError(
             f"{quoted(text)} asks nothing: write what is asked after the colon, as 'A1: ±0.1 mm'"
         )
-    return _ask(on, body, text.strip(), ranged=ranged)
+    return _ask(on, body, one_line(text), ranged=ranged)
 
 
 def asks_from_fields(
@@ -150,7 +150,7 @@ def asks_from_fields(
         (DemandKind.CORNER, corner),
     ]
     asks = [
-        _ask(ids, plain_text(body), body, kind=kind, ranged=ranged)
+        _ask(ids, plain_text(body), one_line(body), kind=kind, ranged=ranged)
         for kind, body in bodies
         if body is not None
     ]

@@ -48,9 +48,14 @@ _THOUSANDS = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+", re.ASCII)
 _DOTTED_THOUSANDS = re.compile(r"[0-9]{1,3}(?:\.[0-9]{3})+", re.ASCII)
 
 
+def one_line(text: str) -> str:
+    """Text as written, on one line, without what cannot be printed."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
 def quoted(text: str) -> str:
     """Text in quotes on one line, for a message."""
-    line = " ".join("".join(c if c.isprintable() else " " for c in text[: LONGEST + 1]).split())
+    line = one_line(text[: LONGEST + 1])
     return f"'{line if len(line) <= 60 else line[:57] + '...'}'"
 
 
