@@ -1,0 +1,46 @@
+"""The window: one page in a browser on this machine, on the same services as the command line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from trialcut.errors import UsageError
+
+LOOPBACK = ("127.0.0.1", "localhost", "::1")
+"""Addresses that the window may be opened on."""
+
+
+def serve(
+    *, host: str = "127.0.0.1", port: int = 8765, shop: Path | str | None = None, open_browser: bool = False
+) -> None:
+    """
+    Serve the window until it is stopped.
+
+    Parameters
+    ----------
+    host : str
+        An address of this machine's own: the window has no accounts and is not for a network.
+    port : int
+        Where it listens; 0 for any that is free.
+    shop : Path or str, optional
+        Shop file; the bundled demo shop if None.
+    open_browser : bool
+        Open the page in the usual browser.
+
+    Raises
+    ------
+    UsageError
+        If the address is not this machine's own, or the port is taken.
+    """
+    if host not in LOOPBACK:
+        raise UsageError(
+            f"--host {host}: the window has no accounts yet and only listens on this machine: "
+            f"use one of {', '.join(LOOPBACK)}",
+            code="not-loopback",
+            host=host,
+        )
+    if not 0 <= port <= 65535:
+        raise UsageError(f"--port {port}: a port lies between 1 and 65535, or is 0 for any", code="bad-port")
+    from trialcut.app.server import run  # noqa: PLC0415, the web framework loads only here
+
+    run(host=host, port=port, shop=shop, open_browser=open_browser)

@@ -1,0 +1,103 @@
+"""The web application: pages for people, the same work as JSON for programs, and the one error shape."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, Response
+from fastapi.staticfiles import StaticFiles
+from platformdirs import user_cache_path
+from starlette.exceptions import HTTPException
+
+from trialcut import __version__
+from trialcut.app import api, pages
+from trialcut.app.desk import open_desk
+from trialcut.app.faults import error_body, fault_of, status_of
+from trialcut.app.guard import Guard
+from trialcut.app.views import render
+from trialcut.errors import TrialcutError
+from trialcut.services import Shop
+
+STATIC = Path(__file__).parent / "static"
+
+_DESCRIPTION = (
+    "Costed cut plans with honest odds, for programs on this machine. "
+    "All values are SI. Every error is {code, message, facts}."
+)
+
+
+def create_app(*, shop: Shop, folder: Path | None = None) -> FastAPI:
+    """
+    The application over one shop.
+
+    Parameters
+    ----------
+    shop : Shop
+        What the cell has.
+    folder : Path, optional
+        Where uploaded drawings are kept; the user's own cache folder if None.
+
+    Returns
+    -------
+    FastAPI
+        Ready to be served.
+    """
+    desk = open_desk(shop, folder or user_cache_path("trialcut", appauthor=False) / "drawings")
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        desk.planner.close()
+
+    app = FastAPI(
+        title="Trialcut",
+        version=__version__,
+        description=_DESCRIPTION,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+        lifespan=lifespan,
+    )
+    app.state.desk = desk
+    app.add_middleware(Guard)
+    app.include_router(api.router)
+    app.include_router(pages.router)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_exception_handler(TrialcutError, _told)
+    app.add_exception_handler(HTTPException, _not_there)
+    app.add_exception_handler(RequestValidationError, _not_valid)
+    return app
+
+
+def _told(request: Request, error: Exception) -> Response:
+    assert isinstance(error, TrialcutError)
+    if request.url.path.startswith("/api/"):
+        return JSONResponse(error_body(error), status_code=status_of(error))
+    return render(request, "fault.html", {"fault": fault_of(error)}, status=status_of(error))
+
+
+def _not_there(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    known = {404: "there is nothing at this address", 405: "this address does not take such a request"}
+    message = known.get(error.status_code, str(error.detail))
+    return _told_as(request, error.status_code, f"http-{error.status_code}", message, {})
+
+
+def _not_valid(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    problems = [
+        f"{'.'.join(str(piece) for piece in each['loc'][1:]) or 'body'}: {each['msg']}"
+        for each in error.errors()
+    ]
+    return _told_as(request, 400, "request", problems[0], {"problems": problems})
+
+
+def _told_as(request: Request, status: int, code: str, message: str, facts: dict[str, list[str]]) -> Response:
+    if request.url.path.startswith("/api/"):
+        return JSONResponse({"code": code, "message": message, "facts": facts}, status_code=status)
+    fault = {"field": "", "message": message, "code": code}
+    return render(request, "fault.html", {"fault": fault}, status=status)

@@ -1,0 +1,128 @@
+"""What every request must pass, and what every answer carries.
+
+The window has no accounts: what keeps other pages out is that only this machine's own names are answered
+(against DNS that is made to point here), and that a change is only taken from the window's own pages.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Awaitable, Callable, MutableMapping
+from typing import Any
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import JSONResponse
+from starlette.types import ASGIApp
+
+from trialcut.app import LOOPBACK
+
+_LOG = logging.getLogger(__name__)
+
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=(), usb=()",
+}
+"""Sent with every answer."""
+
+
+class Guard:
+    """ASGI middleware: own names only, own pages only, and the headers.
+
+    Parameters
+    ----------
+    app : ASGIApp
+        What is guarded.
+    """
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
+        """Answer, or turn away."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        refusal = refused(scope["method"], headers)
+
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                out = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    out[name] = value
+                out.setdefault("Cache-Control", cache)
+                begun.append(True)
+            await send(message)
+
+        begun: list[bool] = []
+        cache = "no-cache" if scope["path"].startswith("/static/") else "no-store"
+        if refusal is not None:
+            await refusal(scope, receive, with_headers)
+            return
+        try:
+            await self.app(scope, receive, with_headers)
+        except Exception:
+            _LOG.exception("a request went wrong")
+            if begun:
+                raise
+            broken = _refusal(500, "internal", "something went wrong within Trialcut: please report it")
+            await broken(scope, receive, with_headers)
+
+
+def refused(method: str, headers: Headers) -> JSONResponse | None:
+    """
+    Whether a request is turned away, and with what.
+
+    Parameters
+    ----------
+    method : str
+        ``"GET"``.
+    headers : Headers
+        Of the request.
+
+    Returns
+    -------
+    JSONResponse or None
+        None if it may pass.
+    """
+    host = headers.get("host", "")
+    if host_name(host) not in LOOPBACK:
+        return _refusal(
+            421, "wrong-host", "this window answers to 127.0.0.1 and localhost only: open it there"
+        )
+    if method in {"GET", "HEAD", "OPTIONS"}:
+        return None
+    site = headers.get("sec-fetch-site")
+    origin = headers.get("origin")
+    if site is not None:
+        own = site in {"same-origin", "none"}
+    else:
+        own = origin is None or urlsplit(origin).netloc == host
+    if not own:
+        return _refusal(403, "other-origin", "sent from another page: send it from the window itself")
+    return None
+
+
+def host_name(host: str) -> str:
+    """Name in a Host header, without port and brackets."""
+    if host.startswith("["):
+        return host[1:].partition("]")[0]
+    return host.partition(":")[0].lower()
+
+
+def _refusal(status: int, code: str, message: str) -> JSONResponse:
+    return JSONResponse({"code": code, "message": message, "facts": {}}, status_code=status)

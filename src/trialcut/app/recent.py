@@ -1,0 +1,60 @@
+"""A small memory of what was worked out last, safe to share between threads."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from threading import Lock
+from typing import Generic, TypeVar
+
+T = TypeVar("T")
+
+
+class Recent(Generic[T]):
+    """The last few results, by key.
+
+    Parameters
+    ----------
+    size : int
+        How many are kept.
+    """
+
+    def __init__(self, size: int) -> None:
+        self._size = size
+        self._kept: OrderedDict[Hashable, T] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, key: Hashable, make: Callable[[], T], *, stale: Callable[[T], bool] | None = None) -> T:
+        """
+        The result for a key, made if it is not remembered.
+
+        Parameters
+        ----------
+        key : hashable
+            What it depends on.
+        make : callable
+            Works it out; if it raises, nothing is remembered.
+        stale : callable, optional
+            Whether a remembered result is not worth having.
+
+        Returns
+        -------
+        object
+            The result.
+        """
+        with self._lock:
+            if key in self._kept and not (stale and stale(self._kept[key])):
+                self._kept.move_to_end(key)
+                return self._kept[key]
+        made = make()
+        with self._lock:
+            self._kept[key] = made
+            self._kept.move_to_end(key)
+            while len(self._kept) > self._size:
+                self._kept.popitem(last=False)
+        return made
+
+    def peek(self, key: Hashable) -> T | None:
+        """The result for a key, if it is remembered."""
+        with self._lock:
+            return self._kept.get(key)

@@ -1,0 +1,138 @@
+"""Uploaded drawings on disk: each in a folder named by its content, the oldest forgotten first."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from hashlib import sha256
+from pathlib import Path
+
+from trialcut.errors import DataError
+
+UPLOAD_LIMIT = 32_000_000
+"""Largest drawing taken from a browser. [byte]"""
+KEEP_BYTES = 512_000_000
+KEEP_DRAWINGS = 300
+
+_ID = re.compile(r"[0-9a-f]{24}", re.ASCII)
+_UNSAFE = re.compile(r"[^\w .,()+-]")
+
+
+class DrawingStore:
+    """Drawings by id.
+
+    Parameters
+    ----------
+    folder : Path
+        Where they are kept; made if it is not there.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+
+    def add(self, name: str, content: bytes) -> str:
+        """
+        Keep a drawing.
+
+        Parameters
+        ----------
+        name : str
+            As the browser gave it; only used after cleaning, and never as a path.
+        content : bytes
+            The file.
+
+        Returns
+        -------
+        str
+            Its id: a digest of name and content, so that the same drawing has the same address.
+
+        Raises
+        ------
+        DataError
+            If it is empty or too large.
+        """
+        if not content:
+            raise DataError("the file is empty: export the drawing again", code="empty-file")
+        if len(content) > UPLOAD_LIMIT:
+            raise too_large(len(content))
+        safe = clean_name(name)
+        drawing_id = sha256(safe.encode() + b"\0" + content).hexdigest()[:24]
+        folder = self.folder / drawing_id
+        target = folder / safe
+        if not target.is_file() or target.stat().st_size != len(content):
+            folder.mkdir(mode=0o700, exist_ok=True)
+            partial = folder / ".partial"
+            partial.write_bytes(content)
+            partial.replace(target)
+        folder.touch()
+        self._forget(but=drawing_id)
+        return drawing_id
+
+    def path(self, drawing_id: str) -> Path:
+        """
+        File of a drawing.
+
+        Parameters
+        ----------
+        drawing_id : str
+            As `add` gave it.
+
+        Returns
+        -------
+        Path
+            The file.
+
+        Raises
+        ------
+        DataError
+            If there is none of that id.
+        """
+        if _ID.fullmatch(drawing_id):
+            for path in sorted((self.folder / drawing_id).glob("*.dxf")):
+                return path
+        raise DataError("this drawing is no longer here: drop it again", code="no-such-drawing")
+
+    def _forget(self, *, but: str) -> None:
+        """Remove the oldest drawings beyond what is kept."""
+        folders = sorted(
+            (path for path in self.folder.iterdir() if _ID.fullmatch(path.name)),
+            key=lambda path: path.stat().st_mtime,
+            reverse=True,
+        )
+        total = 0
+        for count, folder in enumerate(folders, start=1):
+            total += sum(file.stat().st_size for file in folder.iterdir())
+            if (count > KEEP_DRAWINGS or total > KEEP_BYTES) and folder.name != but:
+                shutil.rmtree(folder, ignore_errors=True)
+
+
+def too_large(size: int) -> DataError:
+    """The error for a drawing that is too large to take."""
+    return DataError(
+        f"the file has {size / 1e6:.0f} MB, and the window takes {UPLOAD_LIMIT / 1e6:.0f} MB at most: "
+        "export the part's outline alone",
+        code="too-large",
+        size=size,
+        limit=UPLOAD_LIMIT,
+    )
+
+
+def clean_name(name: str) -> str:
+    """
+    A file name without anything that could be a path or markup.
+
+    Parameters
+    ----------
+    name : str
+        As the browser gave it.
+
+    Returns
+    -------
+    str
+        At most 80 characters, ending in ``.dxf``.
+    """
+    last = re.split(r"[\\/]", name)[-1]
+    stem = re.sub(r"\.dxf$", "", last, flags=re.IGNORECASE)
+    stem = " ".join(_UNSAFE.sub(" ", stem).split()).strip(". ")[:76].strip(". ")
+    return f"{stem or 'drawing'}.dxf"

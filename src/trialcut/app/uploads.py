@@ -1,0 +1,66 @@
+"""Receiving a file from a form, within limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from starlette.datastructures import FormData, UploadFile
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+
+from trialcut.app.answers import LONGEST
+from trialcut.app.store import UPLOAD_LIMIT, too_large
+from trialcut.errors import DataError, UsageError
+
+_FORM_ALLOWANCE = 100_000
+"""What a form may hold besides the file. [byte]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Upload:
+    """A file as it came, and the fields that came with it."""
+
+    name: str
+    content: bytes
+    form: FormData
+
+    def text(self, field: str) -> str:
+        """A text field, empty if it is not there."""
+        value = self.form.get(field)
+        return value.strip()[:LONGEST] if isinstance(value, str) else ""
+
+
+async def receive(request: Request) -> Upload:
+    """
+    The file of a form's field ``file``.
+
+    Parameters
+    ----------
+    request : Request
+        A multipart form.
+
+    Returns
+    -------
+    Upload
+        Its name and content.
+
+    Raises
+    ------
+    UsageError
+        If there is no file.
+    DataError
+        If it is too large, or the form is broken.
+    """
+    stated = request.headers.get("content-length", "")
+    if not stated.isdigit():
+        raise UsageError("the size of the file is not stated: send it as a form", code="no-length")
+    if int(stated) > UPLOAD_LIMIT + _FORM_ALLOWANCE:
+        raise too_large(int(stated))
+    try:
+        form = await request.form(max_files=1, max_fields=8, max_part_size=_FORM_ALLOWANCE)
+    except HTTPException as error:
+        raise DataError(f"the form cannot be read: {error.detail}", code="broken-form") from None
+    file = form.get("file")
+    if not isinstance(file, UploadFile) or not file.filename:
+        raise UsageError("no drawing was sent: choose a DXF file", code="no-file")
+    return Upload(file.filename, await file.read(), form)
