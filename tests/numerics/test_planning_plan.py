@@ -16,6 +16,9 @@ from trialcut.planning.prepared import prepare
 from trialcut.planning.preview import Preview
 from trialcut.planning.results import Stance
 
+CHANCE = 3.0 * (2.0 * 0.25 / 2048) ** 0.5
+"""Three standard deviations of the difference of two fractions of 2048, at worst."""
+
 
 def square(side=1.2 * INCH, bore=0.25 * INCH) -> Part:
     middle = side / 2.0
@@ -107,7 +110,7 @@ def test_the_joint_odds_lie_between_the_product_bound_and_the_weakest_demand():
     assert found.joint_odds >= 1.0 - sum(1.0 - odds for odds in singles) - 1e-12
 
 
-def test_the_preview_never_promises_more_than_the_forecast_keeps():
+def test_the_preview_promises_what_the_forecast_keeps_or_less():
     study = study_of(
         bracket(),
         (
@@ -124,8 +127,9 @@ def test_the_preview_never_promises_more_than_the_forecast_keeps():
             for each in exact.demands:
                 if exact.edge(each.demand.edges[0]).speed < preview.speeds[k] * (1.0 - 1e-9):
                     continue
-                assert preview.odds(each.demand, stance, corrected=False)[k] <= each.odds + 1e-12
-                assert preview.odds(each.demand, stance, corrected=True)[k] <= each.odds_corrected + 1e-12
+                # The preview's luck is another draw: three standard deviations of a difference.
+                assert preview.odds(each.demand, stance, corrected=False)[k] <= each.odds + CHANCE
+                assert preview.odds(each.demand, stance, corrected=True)[k] <= each.odds_corrected + CHANCE
 
 
 def test_a_demand_that_cannot_be_met_says_so_by_how_much_and_what_would_help():
@@ -181,6 +185,15 @@ def test_a_thinner_tube_leaves_a_thinner_kerf_and_a_smaller_offset(stance):
     slim = forecast(study_of(square(), setup=inch_setup(tube_bore=0.036 * INCH)), assignment=cuts).edge("A1")
     assert slim.kerf_top.mean < wide.kerf_top.mean
     assert slim.offset < wide.offset
+
+
+def test_edges_that_look_alike_are_cut_alike():
+    study = study_of(square(), square_demands(0.008 * INCH))
+    for option in plan(study).options:
+        cuts = {
+            (option.forecast.edge(f"A{k}").speed, option.forecast.edge(f"A{k}").stance) for k in (1, 2, 3, 4)
+        }
+        assert len(cuts) == 1
 
 
 def test_progress_is_told_from_start_to_end():

@@ -34,7 +34,7 @@ SURE_THROUGH = 0.99
 LEVELS = 6
 """Steps of the search for the single-demand odds that give the joint odds."""
 STRICTEST = 0.999
-NEARLY_AS_LIKELY = 0.02
+NEARLY_AS_LIKELY = 0.01
 """Where nothing holds, odds that may be given up for speed. [-]"""
 SAME_ERROR = 1.02
 """Errors within this factor count as equal; the faster cut is then taken. [-]"""

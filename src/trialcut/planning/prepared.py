@@ -173,15 +173,7 @@ def prepare(study: Study) -> PreparedStudy:
         central=central,
         parameters=parameters,
         separation_speed=separation_speed(setup=study.setup, parameters=parameters),
-        scatter=draw_scatter(
-            closed=np.array([edge.kind is EdgeKind.CIRCLE for edge in edges]),
-            draws=study.draws,
-            seed=study.seed,
-            piece_sd=float(central.piece_scatter),
-            edge_sd=float(np.hypot(central.edge_scatter, study.machine.position_sd)),
-            gauge_sd=study.gauge.standard_uncertainty,
-            finish_log_sd=float(central.finish_scatter),
-        ),
+        scatter=lot_scatter(study, central, closed=[edge.kind is EdgeKind.CIRCLE for edge in edges]),
         targets=wall_targets(study.demands, index),
         depth=governing_depths(study.demands, index),
         path_curvature=_path_curvature(edges, half_kerf),
@@ -190,6 +182,19 @@ def prepare(study: Study) -> PreparedStudy:
         ),
         path=path,
         prepared_path=prepare_path(study.part, path, machine=study.machine),
+    )
+
+
+def lot_scatter(study: Study, central: CutParameters, *, closed: Sequence[bool]) -> Scatter:
+    """Draw the chance of a lot for edges that are whole contours or not."""
+    return draw_scatter(
+        closed=np.array(closed, dtype=bool),
+        draws=study.draws,
+        seed=study.seed,
+        piece_sd=float(central.piece_scatter),
+        edge_sd=float(np.hypot(central.edge_scatter, study.machine.position_sd)),
+        gauge_sd=study.gauge.standard_uncertainty,
+        finish_log_sd=float(central.finish_scatter),
     )
 
 

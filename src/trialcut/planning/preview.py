@@ -1,7 +1,8 @@
 """Odds of every demand on a grid of speeds and stances, all edges of a demand cut alike.
 
 Fast and slightly conservative: where a demand's walls curve differently the extremes of each are added as
-if they met at one depth. The plan that comes of it is evaluated exactly afterwards.
+if they met at one depth. Chance is played by three stand-ins, so that edges which look alike get the same
+odds and the plan treats them alike. The plan that comes of it is evaluated exactly afterwards.
 """
 
 from __future__ import annotations
@@ -11,10 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.geometry.contours import EdgeKind
 from trialcut.physics.cut import CutTable
 from trialcut.planning.demands import Demand, DemandKind, Depth
 from trialcut.planning.lag_limits import arc_speed_limits
-from trialcut.planning.prepared import PreparedStudy
+from trialcut.planning.prepared import PreparedStudy, lot_scatter
 from trialcut.planning.results import Stance
 from trialcut.planning.walls import bare_walls, extremes, reset_wall
 
@@ -62,7 +64,10 @@ class Preview:
             stance: prepared.table(stance, self.speeds) for stance in prepared.stances()
         }
         self.limits = {stance: arc_speed_limits(prepared, stance) for stance in self.tables}
+        self._chance = lot_scatter(prepared.study, prepared.central, closed=[False, False, True])
         self._extremes: dict[tuple[Stance, float, Depth, bool], Extremes] = {}
+        self._odds: dict[tuple[object, ...], FloatArray] = {}
+        self._errors: dict[tuple[object, ...], FloatArray] = {}
 
     def allowed(self, stance: Stance, edge: int) -> NDArray[np.bool_]:
         """Speeds that the lag on an arc lets pass, shape (S,); the slowest always."""
@@ -79,41 +84,66 @@ class Preview:
         return self._extremes[key]
 
     def odds(self, demand: Demand, stance: Stance, *, corrected: bool) -> FloatArray:
-        """Return the odds of one demand at each speed, shape (S,)."""
-        table, scatter = self.tables[stance], self.prepared.scatter
+        """Return the odds of one demand at each speed, shape (S,). Demands that look alike are equal."""
         edges = [self.prepared.index[edge] for edge in demand.edges]
+        key = (
+            stance,
+            corrected,
+            demand.kind,
+            demand.depth,
+            demand.weights,
+            demand.finish_is_rms,
+            None if demand.lower is None else demand.lower - demand.nominal,
+            None if demand.upper is None else demand.upper - demand.nominal,
+            tuple(self._likeness(edge) for edge in edges),
+        )
+        if key not in self._odds:
+            self._odds[key] = self._count(demand, edges, stance, corrected=corrected)
+        return self._odds[key]
+
+    def worst_error(self, edge: int, stance: Stance) -> FloatArray:
+        """Return the error of a wall that 95 of 100 stay below once corrected, shape (S,). [m]"""
+        key = (stance, self._likeness(edge))
+        if key not in self._errors:
+            walls = self.extremes(stance, edge, depth=Depth.EVERY, corrected=True)
+            high, low = self._luck(edge, 0, stance, corrected=True)
+            error = np.maximum(np.abs(walls.high + high), np.abs(walls.low + low))
+            self._errors[key] = np.quantile(error, 0.95, axis=1)
+        return self._errors[key]
+
+    def _likeness(self, edge: int) -> tuple[float, float, bool]:
+        """Return all that a preview knows of an edge: curvature, aim, and whether it is a whole contour."""
+        prepared = self.prepared
+        return float(prepared.path_curvature[edge]), float(prepared.targets[edge]), self._closed(edge)
+
+    def _closed(self, edge: int) -> bool:
+        return self.prepared.edges[edge].kind is EdgeKind.CIRCLE
+
+    def _count(self, demand: Demand, edges: list[int], stance: Stance, *, corrected: bool) -> FloatArray:
+        table, place = self.tables[stance], self._place(edges[0], 0)
         if demand.kind is DemandKind.SIZE:
             holds = self._size_holds(demand, edges, stance, corrected=corrected)
         elif demand.kind is DemandKind.SQUARENESS:
             lean = self.extremes(stance, edges[0], depth=Depth.EVERY, corrected=corrected).out_of_square
             if corrected and stance is Stance.TILTED:
-                lean = lean + np.abs(scatter.first_top[edges[0]] - scatter.first_bottom[edges[0]])
+                lean = lean + np.abs(self._chance.first_top[place] - self._chance.first_bottom[place])
             holds = lean <= _upper(demand)
         elif demand.kind is DemandKind.FINISH:
             rms = np.asarray(self.prepared.parameters.rq_over_ra) if demand.finish_is_rms else 1.0
-            holds = table.finish_ra * scatter.finish[edges[0]] * rms <= _upper(demand)
+            holds = table.finish_ra * self._chance.finish[place] * rms <= _upper(demand)
         else:
             return np.ones(self.speeds.size)
         odds: FloatArray = (holds & table.through).mean(axis=1)
         return odds
-
-    def worst_error(self, edge: int, stance: Stance) -> FloatArray:
-        """Return the error of a wall that 95 of 100 stay below once corrected, shape (S,). [m]"""
-        walls = self.extremes(stance, edge, depth=Depth.EVERY, corrected=True)
-        high, low = self._luck(edge, stance, corrected=True)
-        error: FloatArray = np.quantile(
-            np.maximum(np.abs(walls.high + high), np.abs(walls.low + low)), 0.95, axis=1
-        )
-        return error
 
     def _size_holds(
         self, demand: Demand, edges: list[int], stance: Stance, *, corrected: bool
     ) -> NDArray[np.bool_]:
         high = np.full((self.speeds.size, self.prepared.study.draws), demand.nominal)
         low = high.copy()
-        for weight, edge in zip(demand.weights, edges, strict=True):
+        for order, (weight, edge) in enumerate(zip(demand.weights, edges, strict=True)):
             walls = self.extremes(stance, edge, depth=demand.depth, corrected=corrected)
-            luck_high, luck_low = self._luck(edge, stance, corrected=corrected)
+            luck_high, luck_low = self._luck(edge, order, stance, corrected=corrected)
             upper = walls.high + luck_high + self.prepared.targets[edge]
             lower = walls.low + luck_low + self.prepared.targets[edge]
             high += weight * (upper if weight > 0.0 else lower)
@@ -125,13 +155,19 @@ class Preview:
             holds &= low >= demand.lower
         return holds
 
-    def _luck(self, edge: int, stance: Stance, *, corrected: bool) -> tuple[FloatArray, FloatArray]:
+    def _place(self, edge: int, order: int) -> int:
+        """Return which stand-in plays an edge: one for whole contours, two for the walls of a size."""
+        return 2 if self._closed(edge) else order
+
+    def _luck(
+        self, edge: int, order: int, stance: Stance, *, corrected: bool
+    ) -> tuple[FloatArray, FloatArray]:
         """Return the chance part of a wall's highest and lowest point, shape (D,) each."""
-        scatter = self.prepared.scatter
-        wall = scatter.wall[edge]
+        place = self._place(edge, order)
+        wall = self._chance.wall[place]
         if not corrected:
             return wall, wall
-        top, bottom = scatter.first_top[edge], scatter.first_bottom[edge]
+        top, bottom = self._chance.first_top[place], self._chance.first_bottom[place]
         if stance is Stance.TILTED:
             return wall - np.minimum(top, bottom), wall - np.maximum(top, bottom)
         middle = 0.5 * (top + bottom)
