@@ -5,7 +5,6 @@ from trialcut.papers.cut_sheet import cut_sheet_content
 from trialcut.papers.cut_sheet_html import cut_sheet_html
 from trialcut.papers.cut_sheet_pdf import cut_sheet_pdf
 from trialcut.papers.edge_values import ColourBy, edge_values
-from trialcut.papers.issue import issue
 from trialcut.papers.legend import EdgeValues
 from trialcut.papers.part_svg import part_svg
 
@@ -17,6 +16,5 @@ __all__ = [
     "cut_sheet_html",
     "cut_sheet_pdf",
     "edge_values",
-    "issue",
     "part_svg",
 ]

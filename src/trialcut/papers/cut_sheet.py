@@ -25,11 +25,14 @@ from trialcut.units import Kind, System, format_odds, format_value
 
 PAPERS = {System.METRIC: "a4", System.INCH: "us-letter"}
 """Paper that a unit system is printed on."""
-_BESIDE = Look(width=480.0, height_max=330.0)
+_BESIDE = Look(width=480.0, height_max=345.0)
+_SHORT = Look(width=480.0, height_max=306.0)
 _ALONE = Look(width=720.0, height_max=540.0)
 _PAGE = Look(width=720.0, height_max=560.0, theme="page")
 _MOST_BESIDE = 40
 """Edges that a drawing beside the set-up can hold."""
+_MOST_SHORT = 6
+"""Edges and demands together with which the whole sheet can fit on one side."""
 
 
 def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: str = "") -> CutSheet:
@@ -56,6 +59,7 @@ def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: st
     findings = (*study.drawing.findings, *forecast.path.findings)
     setup = _setup_facts(study)
     alone = len(forecast.edges) > _MOST_BESIDE
+    short = not option.first_piece and len(forecast.edges) + len(forecast.demands) <= _MOST_SHORT
 
     def drawing(look: Look) -> str:
         return part_svg(
@@ -84,7 +88,7 @@ def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: st
             Fact(say("sheet.date"), date),
         ),
         headline=_headline(study, option),
-        drawing=drawing(_ALONE if alone else _BESIDE),
+        drawing=drawing(_ALONE if alone else _SHORT if short else _BESIDE),
         drawing_for_page=drawing(_PAGE),
         picture=drawing(_ALONE),
         drawing_alone=alone,

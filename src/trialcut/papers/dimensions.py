@@ -312,9 +312,9 @@ def draw_callout(size: Round, frame: Frame, layout: Layout) -> Drawn | None:
 
 def _callout_tries(size: Round, frame: Frame, width: float) -> Iterator[tuple[float, float, Arc]]:
     """Inwards or outwards, how far, from which arc: roomy openings hold their own text."""
-    for reach in (18.0, 28.0, 42.0):
+    for reach in (9.0, 18.0, 28.0, 42.0):
         for arc in size.arcs:
-            if arc.sweep < 0.0 and 2.0 * arc.radius * frame.scale > width + 40.0:
+            if arc.sweep < 0.0 and 2.0 * arc.radius * frame.scale > width + 24.0:
                 yield -1.0, reach, arc
     for reach in (18.0, 28.0, 42.0, 60.0, 85.0, 115.0):
         for arc in size.arcs:

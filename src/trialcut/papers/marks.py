@@ -114,7 +114,7 @@ def _beside(point: Point, width: float, height: float, gaps: Sequence[float]) ->
 def finding_marks(canvas: Canvas, findings: Sequence[Finding]) -> Iterator[str]:
     """A ring where each finding is, and its number in the sequence, from one."""
     for order, finding in enumerate(findings, start=1):
-        if finding.where is None:
+        if finding.where is None or not canvas.layout.area.holds(canvas.at(finding.where)):
             continue
         x, y = canvas.at(finding.where)
         text = str(order)

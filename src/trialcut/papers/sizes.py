@@ -14,6 +14,9 @@ from trialcut.geometry.contours import Edge, EdgeKind, Part
 from trialcut.geometry.curves import Arc, Line, Point
 from trialcut.planning.demands import Demand, DemandKind
 
+_NOWHERE = 1e-9
+"""Less than this is no size. [m]"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Across:
@@ -87,19 +90,46 @@ def drawable_sizes(
 
 
 def _across(demand: Demand, first: Edge, second: Edge, text: str) -> Across | None:
+    """Points and direction that come nearest to the nominal size; a circle is met at its centre or rim."""
     a, b = _anchors(first), _anchors(second)
     gap = (b[0][0] - a[0][0], b[0][1] - a[0][1])
     choices: list[Point] = [_normal(edge) for edge in (first, second) if edge.kind is EdgeKind.STRAIGHT]
     if not choices:
         long = hypot(*gap)
-        choices = [(gap[0] / long, gap[1] / long)] if long else []
+        choices = [(gap[0] / long, gap[1] / long)] if long > _NOWHERE else []
         choices += [(1.0, 0.0), (0.0, 1.0)]
-    best = min(choices, key=lambda n: abs(abs(n[0] * gap[0] + n[1] * gap[1]) - demand.nominal))
-    if best[0] * gap[0] + best[1] * gap[1] < 0.0:
-        best = (-best[0], -best[1])
-    if abs(best[0] * gap[0] + best[1] * gap[1]) < 1e-9:
+    tries = [
+        (abs(abs(_along(gap, n) + far - near) - demand.nominal), near, far, n)
+        for n in choices
+        for near in _rims(first)
+        for far in _rims(second)
+    ]
+    _, near, far, best = min(tries, key=lambda found: found[0])
+    if abs(_along(gap, best) + far - near) < _NOWHERE:
         return None
-    return Across(demand=demand.id, text=text, first=a, second=b, direction=best)
+    if _along(gap, best) + far - near < 0.0:
+        best, near, far = (-best[0], -best[1]), -near, -far
+    return Across(
+        demand=demand.id,
+        text=text,
+        first=_shifted(a, best, near),
+        second=_shifted(b, best, far),
+        direction=best,
+    )
+
+
+def _along(vector: Point, direction: Point) -> float:
+    return vector[0] * direction[0] + vector[1] * direction[1]
+
+
+def _rims(edge: Edge) -> tuple[float, ...]:
+    """How far from the anchor a size may start or end, along its direction."""
+    segment = edge.segments[0]
+    return (0.0, segment.radius, -segment.radius) if isinstance(segment, Arc) else (0.0,)
+
+
+def _shifted(points: tuple[Point, ...], direction: Point, reach: float) -> tuple[Point, ...]:
+    return tuple((x + reach * direction[0], y + reach * direction[1]) for x, y in points)
 
 
 def _anchors(edge: Edge) -> tuple[Point, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from html import escape
-from math import pi
+from math import ceil, pi
 
 from trialcut.geometry.curves import Arc, Line, Segment
 from trialcut.papers.frame import Frame
@@ -50,7 +50,8 @@ def element(name: str, attributes: Mapping[str, Value], *content: str) -> str:
 def path_data(segments: Sequence[Segment], frame: Frame, *, closed: bool = False) -> str:
     """Path data of a run of segments: lines as ``L``, arcs as ``A``, nothing flattened.
 
-    An arc of half a turn or more is written in two halves, so that every arc is the short one.
+    A long arc is written in equal parts of a third of a turn at most: each is the short way round, and its
+    centre stays well defined by its printed ends.
     """
     commands = [f"M{_pair(frame.to_view(segments[0].start))}"]
     for segment in segments:
@@ -58,12 +59,12 @@ def path_data(segments: Sequence[Segment], frame: Frame, *, closed: bool = False
             case Line():
                 commands.append(f"L{_pair(frame.to_view(segment.end))}")
             case Arc():
-                halves = (0.5, 1.0) if abs(segment.sweep) > 0.99 * pi else (1.0,)
+                count = ceil(abs(segment.sweep) / (2.0 * pi / 3.0) - 1e-9)
                 radius = number(segment.radius * frame.scale, 4)
                 turn = 0 if segment.sweep > 0.0 else 1
                 commands.extend(
-                    f"A{radius} {radius} 0 0 {turn} {_pair(frame.to_view(segment.point(fraction)))}"
-                    for fraction in halves
+                    f"A{radius} {radius} 0 0 {turn} {_pair(frame.to_view(segment.point(k / count)))}"
+                    for k in range(1, count + 1)
                 )
     if closed:
         commands.append("Z")

@@ -76,7 +76,7 @@ def _sheet(study: Study, option: Option) -> dict[str, bytes | str]:
     return {
         f"{name}.pdf": cut_sheet_pdf(sheet),
         f"{name}.html": cut_sheet_html(sheet),
-        f"{name}.svg": sheet.drawing_for_page,
+        f"{name}.svg": sheet.picture,
     }
 
 
