@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.errors import UnknownNameError
+from trialcut.motion._limits import positive
 from trialcut.motion.prepared import SAME_STATION, PreparedPath
 from trialcut.motion.starts import CornerKey
 
@@ -85,13 +86,15 @@ def path_intervals(
     ------
     UnknownNameError
         If an edge or a contour has no speed.
+    RangeError
+        If a speed is not above zero.
     """
     by_edge = _values(speed, prepared.edge_ids, "edge")
     contours = tuple(run.contour for run in prepared.path.runs)
     by_run = (
         _values(lead_speed, contours, "contour")
         if isinstance(lead_speed, Mapping)
-        else np.full(len(contours), lead_speed)
+        else np.full(len(contours), positive("lead speed", lead_speed, "m/s"))
     )
     on_edge = prepared.piece_edge >= 0
     commanded = np.where(on_edge, by_edge[prepared.piece_edge], by_run[prepared.piece_run])
@@ -131,11 +134,14 @@ def path_intervals(
 
 def _values(given: Mapping[str, float], names: Sequence[str], what: str) -> Floats:
     try:
-        return np.array([given[name] for name in names], dtype=float)
+        values = np.array([given[name] for name in names], dtype=float)
     except KeyError as missing:
         raise UnknownNameError(
             f"{what} {missing.args[0]} has no speed; give one for every {what}", name=missing.args[0]
         ) from None
+    for i in np.flatnonzero(~((values > 0.0) & np.isfinite(values))):
+        positive(f"speed of {what} {names[i]}", float(values[i]), "m/s")
+    return values
 
 
 Stair = tuple[int, float, float, float]
