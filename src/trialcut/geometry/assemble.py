@@ -163,7 +163,7 @@ def _without_repeats(
 def _parts(loops: list[Loop], table: SegmentTable, notes: Gatherer) -> tuple[Part, ...]:
     """Nest, name and build."""
     _, centroids = table.areas_and_centroids()
-    nesting = nest(loops, table)
+    nesting = nest(table)
     outlines = np.flatnonzero(nesting.depth % 2 == 0)
     children: dict[int, list[int]] = {}
     for k in np.flatnonzero(nesting.depth % 2 == 1).tolist():

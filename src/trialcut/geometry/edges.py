@@ -94,7 +94,7 @@ def _kind(segments: Sequence[Segment]) -> EdgeKind:
     (segment,) = segments
     if isinstance(segment, Line):
         return EdgeKind.STRAIGHT
-    return EdgeKind.CIRCLE if abs(segment.sweep) > FULL_TURN else EdgeKind.ARC
+    return EdgeKind.ARC
 
 
 def _first(points: Sequence[Point], corner: Point) -> int:
@@ -147,6 +147,9 @@ def build_contours(named: Sequence[NamedLoop], *, rule: CornerRule = DEFAULT_RUL
     contours = []
     for k, item in enumerate(named):
         segments = item.loop.segments
+        if len(segments) == 1 and isinstance(segments[0], Arc):
+            contours.append(_circle(item, segments[0], float(abs(areas[k]))))
+            continue
         if flip[k]:
             segments = [segment.reversed() for segment in reversed(segments)]
         offset = int(table.offsets[k])
@@ -163,6 +166,18 @@ def build_contours(named: Sequence[NamedLoop], *, rule: CornerRule = DEFAULT_RUL
     return contours
 
 
+def _circle(item: NamedLoop, arc: Arc, area: float) -> Contour:
+    """Return the contour of one full circle, which starts at its rightmost point."""
+    sweep = tau if item.role is ContourRole.OUTLINE else -tau
+    edge = Edge(
+        id=f"{item.id}1",
+        contour=item.id,
+        kind=EdgeKind.CIRCLE,
+        segments=(Arc(arc.centre, arc.radius, 0.0, sweep),),
+    )
+    return Contour(id=item.id, role=item.role, edges=(edge,), corners=(), area=area)
+
+
 def _cut(
     segments: Sequence[Segment],
     last: Sequence[int],
@@ -173,9 +188,6 @@ def _cut(
     """Cut a closed run after the segments `last`; return the edges and the turn at the end of each."""
     count = len(segments)
     if not last:
-        if count == 1 and isinstance(segments[0], Arc):
-            arc = segments[0]
-            return [(Arc(arc.centre, arc.radius, 0.0, tau if arc.sweep > 0.0 else -tau),)], []
         k = _first(starts, lower_left)
         return [(*segments[k:], *segments[:k])], []
     first = [(i + 1) % count for i in last]

@@ -9,7 +9,7 @@ from math import pi
 from trialcut.geometry.contours import Contour, ContourRole, EdgeKind, Feature, FeatureKind, Part
 from trialcut.geometry.curves import Arc
 from trialcut.geometry.narrows import narrow_places
-from trialcut.geometry.outline import box_of_segments
+from trialcut.geometry.table import SegmentTable
 from trialcut.geometry.tolerances import CORNER_SHORT
 
 WEB_LIMIT = 5.0e-3
@@ -39,13 +39,14 @@ def with_features(parts: Sequence[Part], *, web_limit: float = WEB_LIMIT) -> tup
         Equal but for the features: contour by contour, then webs, then the part as a whole.
     """
     webs = narrow_places(parts, limit=web_limit, through_material=True)
+    outlines = SegmentTable.of([[s for edge in part.outline.edges for s in edge.segments] for part in parts])
     named = []
-    for part, thin in zip(parts, webs, strict=True):
+    for part, thin, box in zip(parts, webs, outlines.loop_boxes().tolist(), strict=True):
         features = [feature for contour in part.contours for feature in _of_contour(contour)]
         features += [
             Feature(kind=FeatureKind.WEB, edges=web.edges, measure=web.width, where=web.where) for web in thin
         ]
-        features += _small(part)
+        features += _small(part, box)
         named.append(replace(part, features=tuple(features)))
     return tuple(named)
 
@@ -126,11 +127,9 @@ def _sharp_corners(contour: Contour) -> list[Feature]:
     ]
 
 
-def _small(part: Part) -> list[Feature]:
+def _small(part: Part, box: Sequence[float]) -> list[Feature]:
     """The part itself if it is small; the measure is its longest side along the axes of the drawing."""
-    left, bottom, right, top = box_of_segments(
-        segment for edge in part.outline.edges for segment in edge.segments
-    )
+    left, bottom, right, top = box
     longest = max(right - left, top - bottom)
     if longest >= SMALL_PART:
         return []

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trialcut.geometry.curves import Arc
-from trialcut.geometry.mend import Loop
-from trialcut.geometry.outline import flatten_segments
+from trialcut.geometry.outline import polygons_of_loops
 from trialcut.geometry.table import Floats, Ints, SegmentTable
 from trialcut.geometry.tolerances import SAME_POINT
 
@@ -39,26 +37,23 @@ class Nesting:
     areas: Floats
 
 
-def nest(loops: Sequence[Loop], table: SegmentTable) -> Nesting:
+def nest(table: SegmentTable) -> Nesting:
     """Find for every loop the loops that it lies in."""
     import shapely  # noqa: PLC0415
 
     signed, _ = table.areas_and_centroids()
     areas, boxes = np.abs(signed), table.loop_boxes()
-    depth = np.zeros(len(loops), dtype=np.int64)
-    parent = np.full(len(loops), -1, dtype=np.int64)
+    depth = np.zeros(len(areas), dtype=np.int64)
+    parent = np.full(len(areas), -1, dtype=np.int64)
     outer, inner = _box_in_box(boxes, areas)
     if len(outer):
-        polygons: dict[int, shapely.Polygon] = {
-            k: shapely.Polygon(flatten_segments(loops[k].segments, tolerance=_FLATTENING))
-            for k in np.unique(outer).tolist()
-        }
-        shapely.prepare(list(polygons.values()))
-        points = np.full((len(loops), 2), np.nan)
-        for k in np.unique(inner).tolist():
-            points[k] = _inside(loops[k], polygons.get(k))
-        shapes = np.array([polygons[k] for k in outer.tolist()])
-        within = shapely.contains_xy(shapes, points[inner, 0], points[inner, 1])
+        polygons = polygons_of_loops(table, tolerance=_FLATTENING)
+        points = np.array([table.centre[k] for k in table.offsets[:-1].tolist()])
+        many = np.diff(table.offsets) > 1
+        surface = shapely.point_on_surface(polygons[many])
+        points[many] = np.column_stack((shapely.get_x(surface), shapely.get_y(surface)))
+        shapely.prepare(polygons[np.unique(outer)])
+        within = shapely.contains_xy(polygons[outer], points[inner, 0], points[inner, 1])
         outer, inner = outer[within], inner[within]
         np.add.at(depth, inner, 1)
         order = np.argsort(-areas[outer], kind="stable")
@@ -80,19 +75,6 @@ def _box_in_box(boxes: Floats, areas: Floats) -> tuple[Ints, Ints]:
         & (boxes[outer, 3] >= boxes[inner, 3] - SAME_POINT)
     )
     return outer[keep], inner[keep]
-
-
-def _inside(loop: Loop, polygon: object) -> tuple[float, float]:
-    """Return a point well within a loop."""
-    import shapely  # noqa: PLC0415
-
-    first = loop.segments[0]
-    if len(loop.segments) == 1 and isinstance(first, Arc):
-        return first.centre
-    if polygon is None:
-        polygon = shapely.Polygon(flatten_segments(loop.segments, tolerance=_FLATTENING))
-    point = shapely.point_on_surface(polygon)
-    return float(point.x), float(point.y)
 
 
 def by_position(members: Sequence[int], centroids: Floats, areas: Floats) -> list[int]:

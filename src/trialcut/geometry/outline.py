@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import acos, ceil, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.geometry.contours import Contour, Edge, Part
-from trialcut.geometry.curves import Arc, Point, Segment
+from trialcut.geometry.curves import Point, Segment
 from trialcut.geometry.table import SegmentTable
 
 if TYPE_CHECKING:
@@ -40,27 +39,23 @@ def flatten_segments(segments: Sequence[Segment], *, tolerance: float = DISPLAY)
     array, shape (n, 2)
         First to last point, both included. [m]
     """
-    if all(not isinstance(segment, Arc) for segment in segments):
-        return np.array([*(segment.start for segment in segments), segments[-1].end])
-    pieces: list[Floats] = []
-    for segment in segments:
-        if isinstance(segment, Arc):
-            ratio = min(max(1.0 - tolerance / segment.radius, -1.0), 1.0)
-            step = min(2.0 * acos(ratio), pi / 2) if ratio < 1.0 else 1.0e-3
-            count = max(1, ceil(abs(segment.sweep) / step))
-            angles = segment.start_angle + segment.sweep * np.arange(count) / count
-            pieces.append(
-                np.column_stack(
-                    (
-                        segment.centre[0] + segment.radius * np.cos(angles),
-                        segment.centre[1] + segment.radius * np.sin(angles),
-                    )
-                )
-            )
-        else:
-            pieces.append(np.array([segment.start]))
-    pieces.append(np.array([segments[-1].end]))
-    return np.vstack(pieces)
+    points, _ = SegmentTable.of([segments]).flattened(tolerance=tolerance)
+    return np.vstack((points, segments[-1].end))
+
+
+def polygons_of_loops(table: SegmentTable, *, tolerance: float = DISPLAY) -> NDArray[np.object_]:
+    """Return the polygon within each loop of a table, shape (m,), within a flattening tolerance. [m]"""
+    import shapely  # noqa: PLC0415
+
+    points, counts = table.flattened(tolerance=tolerance)
+    sizes = np.add.reduceat(counts, table.offsets[:-1])
+    first = np.cumsum(sizes) - sizes
+    # A ring needs three points and its first one again.
+    extra = np.maximum(4 - sizes, 1)
+    loop = np.repeat(np.arange(len(sizes)), sizes + extra)
+    place = np.arange(len(loop)) - np.repeat(np.cumsum(sizes + extra) - sizes - extra, sizes + extra)
+    rows = first[loop] + np.where(place < sizes[loop], place, 0)
+    return np.asarray(shapely.polygons(shapely.linearrings(points[rows], indices=loop)))
 
 
 def flatten_edge(edge: Edge, *, tolerance: float = DISPLAY) -> Floats:

@@ -158,6 +158,31 @@ class SegmentTable:
         )
         return area, centroid
 
+    def flattened(self, *, tolerance: float) -> tuple[Floats, Ints]:
+        """Points along each row, its end left out, and how many there are to each row.
+
+        Parameters
+        ----------
+        tolerance : float
+            Largest distance between an arc and its chords. [m]
+
+        Returns
+        -------
+        array, shape (p, 2)
+            Row after row. [m]
+        array, shape (n,)
+            Points of each row.
+        """
+        sagitta = np.minimum(tolerance / np.where(self.is_arc, self.radius, 1.0), 1.0)
+        step = np.minimum(4.0 * np.arcsin(np.sqrt(0.5 * sagitta)), pi / 2)
+        counts = np.where(self.is_arc, np.ceil(np.abs(self.sweep) / step), 1.0).astype(np.int64)
+        counts = np.maximum(counts, 1)
+        row = np.repeat(np.arange(len(self)), counts)
+        place = np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
+        angle = self.angle[row] + self.sweep[row] * place / counts[row]
+        away = self.radius[row][:, None] * np.column_stack((np.cos(angle), np.sin(angle)))
+        return self.centre[row] + np.where(self.is_arc[row][:, None], away, 0.0), counts
+
     def joined(self, other: SegmentTable) -> SegmentTable:
         """Return a table with the loops of another behind its own."""
         return SegmentTable(

@@ -19,6 +19,9 @@ SIZE_LIMIT = 64 * 2**20
 """Largest drawing file that is read. [byte]"""
 
 _BINARY_SIGNATURE = b"AutoCAD Binary DXF\r\n\x1a\x00"
+_LOOK = 2**16
+"""So far into a file the first section must have begun. [byte]"""
+
 _FOREIGN = {
     b"AC10": "a DWG file; export it as DXF",
     b"%PDF": "a PDF; export the drawing as DXF",
@@ -31,15 +34,28 @@ _FOREIGN = {
 
 @dataclass(slots=True)
 class Opened:
-    """A document, and how much had to be recovered."""
+    """A document, how much had to be recovered, and whether the end of the file is missing."""
 
     document: Document
     recovered: bool
     repairs: int
+    truncated: bool
 
 
-def _check(path: Path, size_limit: int) -> bytes:
-    """Return the head of a file that may be a DXF; `DrawingError` if it cannot be."""
+@dataclass(slots=True)
+class _Ends:
+    """The first and the last bytes of a file."""
+
+    head: bytes
+    tail: bytes
+
+    @property
+    def binary(self) -> bool:
+        return self.ends.binary
+
+
+def _ends(path: Path, size_limit: int) -> _Ends:
+    """Return the ends of a file of tolerable size; `DrawingError` if there is none."""
     try:
         size = path.stat().st_size
         if path.is_dir():
@@ -52,21 +68,27 @@ def _check(path: Path, size_limit: int) -> bytes:
                 size=size,
             )
         with path.open("rb") as stream:
-            head = stream.read(4096)
+            head = stream.read(_LOOK)
+            stream.seek(max(0, size - 64))
+            return _Ends(head, stream.read())
     except FileNotFoundError:
         raise DrawingError(f"there is no file {path}; check the name", code="missing-file") from None
     except OSError as error:
         raise DrawingError(
-            f"{path.name} cannot be opened: {error.strerror}", code="unreadable-file"
+            f"{path.name} cannot be opened: {error.strerror}; check its permissions", code="unreadable-file"
         ) from None
+
+
+def _check(path: Path, ends: _Ends) -> None:
+    """Raise `DrawingError` on what cannot be a DXF."""
+    head = ends.head
     if not head.strip():
         raise DrawingError(f"{path.name} is empty; export the drawing again", code="empty-file")
     for signature, what in _FOREIGN.items():
         if head.lstrip()[: len(signature)] == signature:
             raise DrawingError(f"{path.name} is {what}", code="not-dxf")
-    if not head.startswith(_BINARY_SIGNATURE) and b"\x00" in head.replace(b"\xff\xfe", b""):
+    if not ends.binary and (b"\x00" in head or b"SECTION" not in head):
         raise DrawingError(f"{path.name} is not a DXF file; export the drawing as DXF", code="not-dxf")
-    return head
 
 
 def open_document(path: Path, *, strict: bool, size_limit: int = SIZE_LIMIT) -> Opened:
@@ -89,10 +111,12 @@ def open_document(path: Path, *, strict: bool, size_limit: int = SIZE_LIMIT) -> 
     from ezdxf import recover  # noqa: PLC0415
     from ezdxf.filemanagement import readfile  # noqa: PLC0415
 
-    head = _check(path, size_limit)
+    ends = _ends(path, size_limit)
+    _check(path, ends)
+    truncated = b"EOF" not in ends.tail
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)
     try:
-        return Opened(readfile(path), recovered=False, repairs=0)
+        return Opened(readfile(path), recovered=False, repairs=0, truncated=truncated)
     except DrawingError:
         raise
     except Exception as error:  # any failure of the reader is the file's
@@ -103,15 +127,14 @@ def open_document(path: Path, *, strict: bool, size_limit: int = SIZE_LIMIT) -> 
             code="damaged-file",
         )
     try:
-        if head.startswith(_BINARY_SIGNATURE):
-            raise first
         document, auditor = recover.readfile(path)
     except Exception:
         raise DrawingError(
             f"{path.name} is damaged beyond recovery ({_one_line(first)}); export the drawing again",
             code="damaged-file",
         ) from None
-    return Opened(document, recovered=True, repairs=len(auditor.fixes) + len(auditor.errors))
+    repairs = len(auditor.fixes) + len(auditor.errors)
+    return Opened(document, recovered=True, repairs=repairs, truncated=truncated)
 
 
 def _one_line(error: Any) -> str:

@@ -83,6 +83,12 @@ def _read(path: Path, *, unit: str | None, gap: float | None, strict: bool, size
             remedy="compare the result with the drawing, or export it again",
             count=max(opened.repairs, 1),
         )
+    if opened.truncated:
+        notes.needs_person(
+            "truncated-file",
+            "the file breaks off before its end; what follows is missing",
+            remedy="export the drawing again",
+        )
     document = opened.document
     chosen = _unit(document, unit, notes)
     reader = EntityReader(
@@ -106,8 +112,7 @@ def _read(path: Path, *, unit: str | None, gap: float | None, strict: bool, size
 
 def _unit(document: Any, stated: str | None, notes: Gatherer) -> str | None:
     """Return the unit to read in; None where neither file nor person states one."""
-    code = document.header.get("$INSUNITS", 0) if document.dxfversion > "AC1009" else 0
-    own = unit_of_header(code)
+    own = unit_of_header(document.header.get("$INSUNITS", 0))
     if stated is None:
         return own
     chosen = unit_from_text(stated)

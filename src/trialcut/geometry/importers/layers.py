@@ -8,7 +8,7 @@ from typing import Any
 
 _NOT_CUT = re.compile(
     r"(?<![a-z])(defpoints|construction|constr|centre|center|cent(er|re)lines?|hidden|dim|dims|dimensions?|text|"
-    r"texts|notes?|title|titleblock|border|frame|phantom|reference|annotation|hatch)(?![a-z])",
+    r"texts|notes?|title|titleblock|border|phantom|annotations?|hatch(?:es|ing)?)(?![a-z])",
     re.IGNORECASE,
 )
 
