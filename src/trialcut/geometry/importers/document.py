@@ -51,7 +51,7 @@ class _Ends:
 
     @property
     def binary(self) -> bool:
-        return self.ends.binary
+        return self.head.startswith(_BINARY_SIGNATURE)
 
 
 def _ends(path: Path, size_limit: int) -> _Ends:
