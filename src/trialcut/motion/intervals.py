@@ -139,7 +139,7 @@ def _values(given: Mapping[str, float], names: Sequence[str], what: str) -> Floa
         raise UnknownNameError(
             f"{what} {missing.args[0]} has no speed; give one for every {what}", name=missing.args[0]
         ) from None
-    for i in np.flatnonzero(~((values > 0.0) & np.isfinite(values))):
+    for i in np.flatnonzero(~((values > 0.0) & np.isfinite(values))).tolist():
         positive(f"speed of {what} {names[i]}", float(values[i]), "m/s")
     return values
 
