@@ -1,4 +1,4 @@
-"""Every example in a docstring of physics and sources runs and gives what it says."""
+"""Every example in a docstring of motion, physics and sources runs and gives what it says."""
 
 import doctest
 import importlib
@@ -6,11 +6,11 @@ import pkgutil
 
 import pytest
 
-from trialcut import physics, sources
+from trialcut import motion, physics, sources
 
 MODULES = [
     f"{room.__name__}.{each.name}"
-    for room in (physics, sources)
+    for room in (motion, physics, sources)
     for each in pkgutil.iter_modules(room.__path__)
 ]
 

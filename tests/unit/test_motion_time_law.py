@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from math import inf, sqrt
 
+import numba
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 from trialcut.errors import RangeError
+from trialcut.motion._kernels import compiled
 from trialcut.motion.scurve import move, ramp_distance, rest_to_rest_time
 from trialcut.motion.time_law import speed_at, time_law
 
@@ -144,3 +146,18 @@ def test_samples_come_back_in_the_order_they_were_asked() -> None:
     forward = speed_at(law, [0.01, 0.06, 0.09])
     backward = speed_at(law, [0.09, 0.06, 0.01])
     assert_array_equal(forward[1], backward[1][::-1])
+
+
+def test_without_a_writable_place_for_compiled_code_it_is_compiled_afresh(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from numba.core.caching import CompileResultCacheImpl
+
+    monkeypatch.setattr(CompileResultCacheImpl, "_locator_classes", [])
+
+    def twice(value: float) -> float:
+        return 2.0 * value
+
+    with pytest.raises(RuntimeError, match="no locator available"):
+        numba.njit(cache=True)(twice)
+    assert compiled(twice)(1.5) == 3.0

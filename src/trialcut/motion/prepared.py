@@ -197,7 +197,7 @@ def corner_speed(*, turn: float, acceleration: float, tolerance: float) -> float
     Examples
     --------
     >>> round(corner_speed(turn=1.5707963267948966, acceleration=0.5, tolerance=1e-5), 9)
-    0.003474422
+    0.003474344
     """
     half = 0.5 * abs(turn)
     if 2.0 * half < SMOOTH_TURN:
