@@ -184,18 +184,20 @@ def _parts(loops: list[Loop], table: SegmentTable, notes: Gatherer) -> tuple[Par
     contours = build_contours(named)
     parts = []
     position = 0
-    for number, (outline, size) in enumerate(zip(order, sizes, strict=True), start=1):
+    for number, size in enumerate(sizes, start=1):
         family_contours = contours[position : position + size]
         position += size
         parts.append(Part(id=str(number), outline=family_contours[0], openings=tuple(family_contours[1:])))
-        if nesting.depth[outline] >= 2:
-            x, y = centroids[outline].tolist()
-            notes.not_fixed(
-                "part-in-opening",
-                f"part {number} lies in an opening of another part and is taken as a part of its own",
-                remedy="check that both are meant to be cut",
-                where=(x, y),
-                subjects=(str(number),),
-            )
+    inner = [n for n, outline in enumerate(order, start=1) if nesting.depth[outline] >= 2]
+    if inner:
+        x, y = centroids[order[inner[0] - 1]].tolist()
+        notes.not_fixed(
+            "part-in-opening",
+            f"{plural(len(inner), 'outline')} in an opening of another part, each taken as a part by itself",
+            remedy="check that they are meant to be cut",
+            where=(x, y),
+            subjects=[str(n) for n in inner],
+            count=len(inner),
+        )
     check_contours(table, names, notes)
     return tuple(parts)

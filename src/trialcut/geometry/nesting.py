@@ -78,7 +78,7 @@ def _box_in_box(boxes: Floats, areas: Floats) -> tuple[Ints, Ints]:
 
 
 def by_position(members: Sequence[int], centroids: Floats, areas: Floats) -> list[int]:
-    """Order loops row by row from below, each row from the left, concentric ones from the smallest."""
+    """Order loops row by row from below, each row from the left, concentric ones from the largest."""
     upward = sorted(members, key=lambda k: centroids[k, 1])
     ordered: list[int] = []
     row: list[int] = []
@@ -96,7 +96,7 @@ def _along_row(row: Sequence[int], centroids: Floats, areas: Floats) -> list[int
     stack: list[int] = []
     for k in across:
         if stack and centroids[k, 0] - centroids[stack[-1], 0] > _ROW:
-            ordered.extend(sorted(stack, key=lambda n: areas[n]))
+            ordered.extend(sorted(stack, key=lambda n: -areas[n]))
             stack = []
         stack.append(k)
-    return ordered + sorted(stack, key=lambda n: areas[n])
+    return ordered + sorted(stack, key=lambda n: -areas[n])

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import logging
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from trialcut.errors import DrawingError
 
@@ -113,30 +114,44 @@ def open_document(path: Path, *, strict: bool, size_limit: int = SIZE_LIMIT) -> 
 
     ends = _ends(path, size_limit)
     _check(path, ends)
-    truncated = b"EOF" not in ends.tail
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)
+    truncated = b"EOF" not in ends.tail
+    if strict and truncated:
+        raise DrawingError(
+            f"{path.name} breaks off before its end; export the drawing again", code="truncated-file"
+        )
     try:
-        return Opened(readfile(path), recovered=False, repairs=0, truncated=truncated)
-    except DrawingError:
-        raise
+        if not truncated or ends.binary:
+            return Opened(readfile(path), recovered=False, repairs=0, truncated=truncated)
+        first: Exception = ValueError("it breaks off before its end")
     except Exception as error:  # any failure of the reader is the file's
         first = error
     if strict:
         raise DrawingError(
-            f"{path.name} is damaged ({_one_line(first)}); export it again or let it be recovered",
+            f"{path.name} is damaged ({_one_line(first)}); export it again, or have it recovered",
             code="damaged-file",
         )
     try:
-        document, auditor = recover.readfile(path)
+        data = path.read_bytes()
+        document, auditor = recover.read(BytesIO(_ended(data) if truncated else data))
     except Exception:
         raise DrawingError(
             f"{path.name} is damaged beyond recovery ({_one_line(first)}); export the drawing again",
             code="damaged-file",
         ) from None
     repairs = len(auditor.fixes) + len(auditor.errors)
-    return Opened(document, recovered=True, repairs=repairs, truncated=truncated)
+    return Opened(document, recovered=not truncated, repairs=repairs, truncated=truncated)
 
 
-def _one_line(error: Any) -> str:
+def _ended(data: bytes) -> bytes:
+    """Return what there is of a file, without its last, incomplete entity, and with a proper end."""
+    lines = data.splitlines()
+    pairs = len(lines) // 2 - 1
+    while pairs > 0 and lines[2 * pairs].strip() != b"0":
+        pairs -= 1
+    return b"\n".join([*lines[: 2 * pairs], b"0", b"ENDSEC", b"0", b"EOF", b""])
+
+
+def _one_line(error: Exception) -> str:
     text = " ".join(str(error).split())
     return (text[:117] + "...") if len(text) > 120 else text or type(error).__name__

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from trialcut.errors import DrawingError
 from trialcut.geometry.contours import Drawing
+from trialcut.geometry.findings import FindingStatus
 from trialcut.geometry.gather import Gatherer, plural
 from trialcut.geometry.importers.document import SIZE_LIMIT, open_document
 from trialcut.geometry.importers.units import METRES_PER_UNIT, unit_from_text, unit_of_header
@@ -86,7 +87,7 @@ def _read(path: Path, *, unit: str | None, gap: float | None, strict: bool, size
     if opened.truncated:
         notes.needs_person(
             "truncated-file",
-            "the file breaks off before its end; what follows is missing",
+            "the file breaks off before its end, and what follows is missing",
             remedy="export the drawing again",
         )
     document = opened.document
@@ -140,9 +141,10 @@ def _no_unit(harvest: Harvest) -> DrawingError:
 
 def _why_nothing(harvest: Harvest, notes: Gatherer) -> str:
     """Why there is no part, in one line with a remedy."""
-    grave = [finding for finding in notes.findings if finding.remedy]
+    grave = [finding for finding in notes.findings if finding.status is FindingStatus.NEEDS_PERSON]
     if grave:
-        return f"{grave[-1].message}; {grave[-1].remedy}"
+        more = f" (and {plural(len(grave) - 1, 'more finding')})" if len(grave) > 1 else ""
+        return f"{grave[0].message}{more}; {grave[0].remedy}"
     if not harvest.pieces:
         return "no line, arc, polyline or spline in model space; export the part's outline"
     return "nothing closes; draw closed outlines"
