@@ -36,18 +36,16 @@ def run(arguments: Sequence[str]) -> int:
             stream.reconfigure(errors="replace")
     show_traceback = os.environ.get("TRIALCUT_TRACEBACK") == "1"
     try:
-        result = app(list(arguments), prog_name="trialcut", standalone_mode=False)
+        left = app(list(arguments), prog_name="trialcut", standalone_mode=False)
+        status = left if isinstance(left, int) else 0
         sys.stdout.flush()
-    except typer.Exit as leaving:
-        return leaving.exit_code
     except TrialcutError as error:
         if show_traceback:
             raise
         _say(error)
         return error.exit_status
     except (KeyboardInterrupt, typer.Abort):
-        _complain("trialcut: stopped; nothing was written")
-        return INTERRUPTED
+        status = INTERRUPTED
     except BrokenPipeError:
         sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, the reader went away
         return 0
@@ -61,7 +59,9 @@ def run(arguments: Sequence[str]) -> int:
             "run it again with TRIALCUT_TRACEBACK=1 set, and report what that prints, with the drawing"
         )
         return UNEXPECTED
-    return result if isinstance(result, int) else 0
+    if status == INTERRUPTED:
+        _complain("trialcut: stopped")
+    return status
 
 
 def _say(error: TrialcutError) -> None:

@@ -15,7 +15,6 @@ from trialcut.planning.study import Study
 from trialcut.sources import Note
 from trialcut.units import Kind, format_value
 
-
 UNIT_WORDS = {"in": "inches", "mm": "millimetres", "cm": "centimetres", "m": "metres", "ft": "feet"}
 
 

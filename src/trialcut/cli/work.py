@@ -154,7 +154,9 @@ def _study(source: Path, choices: Mapping[str, Any], shop: Path | None) -> Study
             source, _study_options(choices), shop=loaded or services.load_shop()
         )
     if given := sorted(set(choices) - {"units"}):
-        named = ", ".join(f"--{name.replace('_', '-').removesuffix('s')}" for name in given)
+        named = ", ".join(
+            "--demand" if name == "demands" else f"--{name.replace('_', '-')}" for name in given
+        )
         raise UsageError(
             f"{source.name} says what is asked and set up: change it there, and leave out {named}"
         )

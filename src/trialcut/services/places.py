@@ -76,8 +76,8 @@ class OptionPlace:
 
     def tell(self, location: Location, message: str) -> str:
         """``--thickness: …``."""
-        option = self.options.get(location) or self.options.get(location[:-1]) or location[-1]
-        return f"{option}: {message}"
+        option = self.options.get(location, self.options.get(location[:-1], location[-1]))
+        return f"{option}: {message}" if option else message
 
     def error(self, problems: Sequence[str]) -> TrialcutError:
         """The first problem as message, all of them as facts."""

@@ -117,7 +117,7 @@ def resolve_study(
 def _drawing(source: Path, model: StudyModel) -> Drawing:
     if not source.exists():
         raise DataError(
-            f"no drawing at {source}: put it back there, or change the path to where it is now",
+            f"no drawing at {source}: put it back there, or say where it is now",
             code="drawing-moved",
             path=str(source),
         )

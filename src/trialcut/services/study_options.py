@@ -19,7 +19,7 @@ from trialcut.services.study_text import study_text
 from trialcut.services.toml_lines import Location
 
 OPTIONS: dict[Location, str] = {
-    ("drawing", "file"): "DRAWING",
+    ("drawing", "file"): "",
     ("drawing", "part"): "--part",
     ("drawing", "unit"): "--drawing-unit",
     ("drawing", "gap"): "--gap",
@@ -39,7 +39,7 @@ OPTIONS: dict[Location, str] = {
     ("setup", "standoff"): "--standoff",
     ("setup", "gauge"): "--gauge",
 }
-"""The option that gives each field of a study."""
+"""The option that gives each field of a study; empty for the drawing, whose name messages say themselves."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,8 +121,8 @@ def study_from_options(drawing_path: Path | str, options: StudyOptions, *, shop:
         As `load_study`.
     """
     path = Path(drawing_path)
-    content = study_content(path.name, options)
-    return resolve_study(content, folder=path.parent, name=path.stem, shop=shop, place=OptionPlace(OPTIONS))
+    content = study_content(str(path), options)
+    return resolve_study(content, folder=Path(), name=path.stem, shop=shop, place=OptionPlace(OPTIONS))
 
 
 def study_content(drawing: str, options: StudyOptions) -> dict[str, Any]:
