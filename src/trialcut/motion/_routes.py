@@ -8,6 +8,23 @@ from trialcut.motion._kernels import Floats, Integers, compiled
 
 
 @compiled
+def reverse(route: Integers, first: int, last: int) -> None:
+    """Turn the places from `first` to `last`, both included, the other way round."""
+    while first < last:
+        route[first], route[last] = route[last], route[first]
+        first += 1
+        last -= 1
+
+
+@compiled
+def exchange(route: Integers, begin: int, middle: int, end: int) -> None:
+    """Let the places up to `middle` and those from it on, up to `end`, change sides."""
+    reverse(route, begin, middle - 1)
+    reverse(route, middle, end - 1)
+    reverse(route, begin, end - 1)
+
+
+@compiled
 def short_route(lengths: Floats) -> Integers:
     """Nearest-neighbour order, then reversals and moves of up to three openings until none helps.
 
@@ -63,13 +80,9 @@ def short_route(lengths: Floats) -> Integers:
         if move == 0:
             break
         if move == 1:
-            route[first : last + 1] = route[first : last + 1][::-1].copy()
+            reverse(route, first, last)
+        elif target < first:
+            exchange(route, target + 1, first, last + 1)
         else:
-            piece = route[first : last + 1].copy()
-            if target < first:
-                route[target + 1 + piece.size : last + 1] = route[target + 1 : first].copy()
-                route[target + 1 : target + 1 + piece.size] = piece
-            else:
-                route[first : target + 1 - piece.size] = route[last + 1 : target + 1].copy()
-                route[target + 1 - piece.size : target + 1] = piece
+            exchange(route, first, last + 1, target + 1)
     return route[1 : n + 1]
