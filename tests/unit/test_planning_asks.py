@@ -1,8 +1,8 @@
 import pytest
 from numpy.testing import assert_allclose
 
-from trialcut.errors import QuantityError, UsageError
-from trialcut.planning.asks import asks_from_fields, parse_ask, subject_ids
+from trialcut.errors import QuantityError
+from trialcut.planning.asks import parse_ask, subject_ids
 from trialcut.planning.demands import DemandKind, Depth
 
 INCH = 0.0254
@@ -45,7 +45,9 @@ def test_a_fit_keeps_its_class_and_its_nominal_size():
     assert (ask.on, ask.fit, ask.nominal, ask.system) == (("B",), "H11", 0.01, "metric")
 
 
-@pytest.mark.parametrize("text", ["part: ISO 2768 m", "ISO 2768-1 m", "part: ISO2768-m", "whole part: to ISO 2768 M"])
+@pytest.mark.parametrize(
+    "text", ["part: ISO 2768 m", "ISO 2768-1 m", "part: ISO2768-m", "whole part: to ISO 2768 M"]
+)
 def test_a_general_tolerance_keeps_its_class(text):
     ask = parse_ask(text)
     assert (ask.on, ask.kind, ask.general) == (("part",), DemandKind.SIZE, "m")
@@ -92,7 +94,10 @@ def test_an_ask_says_at_which_depth_it_must_hold(text, depth):
             "A1-A3: 125 uin",
             "'A1-A3: 125 uin': 'A1-A3' can be read two ways: list the edges that are meant, as 'A1, A3'",
         ),
-        ("A2: corner 0.2 mm", "'A2: corner 0.2 mm': a corner lies between two edges: write 'A2-A3: corner 0.2 mm'"),
+        (
+            "A2: corner 0.2 mm",
+            "'A2: corner 0.2 mm': a corner lies between two edges: write 'A2-A3: corner 0.2 mm'",
+        ),
         (
             "left side: ±0.1 mm",
             "'left side' names nothing on the part: "
@@ -111,25 +116,12 @@ def test_an_ask_that_cannot_be_read_is_refused_with_the_remedy(text, message):
     assert str(caught.value) == message
 
 
-def test_fields_become_asks_in_a_fixed_order():
-    asks = asks_from_fields(on=["A1", "A3"], size="±0.1 mm", squareness="0.05 mm", finish="3.2 um", depth="top")
-    assert [ask.kind for ask in asks] == [DemandKind.SIZE, DemandKind.SQUARENESS, DemandKind.FINISH]
-    assert {ask.on for ask in asks} == {("A1", "A3")}
-    assert {ask.depth for ask in asks} == {Depth.TOP}
-
-
-def test_fields_take_a_general_class_and_edges_left_for_later():
-    (general,) = asks_from_fields(general="m")
-    (later,) = asks_from_fields(on="A4", machined_later=True)
-    (stock,) = asks_from_fields(on="A4", machined_later="0.02 in")
-    assert (general.on, general.general) == (("part",), "m")
-    assert (later.kind, later.upper) == (DemandKind.LATER, None)
-    assert_allclose(stock.upper, 0.02 * INCH, rtol=4e-16)
-
-
-def test_fields_without_a_demand_are_refused():
-    with pytest.raises(UsageError, match="nothing is asked of A1: give one of size"):
-        asks_from_fields(on="A1")
+def test_a_list_of_openings_asks_of_each_and_a_span_of_what_lies_between():
+    assert parse_ask("E, F, G: 7 H11").one_by_one
+    assert parse_ask("B and C: ±0.1 mm").one_by_one
+    assert not parse_ask("B-C: ±0.1 mm").one_by_one
+    assert not parse_ask("A1, A3: ±0.1 mm").one_by_one
+    assert parse_ask("A2, A4, A6: ±0.2 mm").one_by_one
 
 
 def test_subjects_are_read_in_capitals_and_once_each():

@@ -161,13 +161,31 @@ def test_an_unknown_edge_names_the_nearest():
     ("text", "message"),
     [
         ("A1-A4: ±0.1 mm", "there is no size between A1 and A4: name two parallel edges"),
-        ("A1, A2, A3: ±0.1 mm", "names 3 edges: a size lies between two"),
+        ("A1-A2-A3: ±0.1 mm", "names 3 edges: a size lies between two"),
+        ("A2: ISO 2768 m", "gives a size to one straight edge: name both edges, as 'A2-A7'"),
         ("A1: 40 mm ±0.1", "gives a size to one straight edge: name both edges, as 'A1-A3'"),
         ("A-B: ±0.1 mm", "A has 7 edges: name the one that is meant, as 'A1'"),
     ],
 )
 def test_a_size_that_is_not_there_is_refused_with_the_remedy(text, message):
     assert message in refusal(text)
+
+
+def test_a_list_of_openings_takes_the_size_one_by_one():
+    assert list(resolved("E, F, H: 7 H11", part=plate())) == ["size-E", "size-F", "size-H"]
+    assert list(resolved("A1, A3, A5, A7: ±0.2 mm", part=plate())) == [
+        "size-A1",
+        "size-A3",
+        "size-A5",
+        "size-A7",
+    ]
+
+
+def test_a_general_tolerance_can_be_asked_where_it_does_not_reach_by_itself():
+    """An outside radius of 12 mm is given ±1 mm, an inside radius of 5 mm the ±0.1 mm of a size."""
+    demands = resolved("A1: ISO 2768 m", "D2: ISO 2768 m", "A2-D3: ISO 2768 m", part=plate())
+    halves = {name: demand.upper - demand.nominal for name, demand in demands.items()}
+    assert_allclose([halves["size-A1"], halves["size-D2"]], [1e-3, 1e-4], rtol=1e-9)
 
 
 def test_edges_that_no_size_reaches_are_noted():

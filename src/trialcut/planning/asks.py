@@ -6,6 +6,7 @@ A line names what it is on, a colon, and what is asked::
     part: ISO 2768 m           every size that nothing else is asked of
     part: 125 uin              finish of every edge
     B: 10 H11                  size of an opening
+    B, C: 10 H11               size of each of these openings
     A1-A3: 40 mm ±0.1          size between two edges
     A2: square 0.1 mm          squareness over the thickness
     A2, A4: finish Rq 4 um     finish of these edges
@@ -19,10 +20,8 @@ without a subject is about the whole part.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import replace
 
-from trialcut.errors import QuantityError, UsageError
+from trialcut.errors import QuantityError
 from trialcut.planning.demands import Ask, DemandKind, Depth
 from trialcut.units import Kind, parse_limits, parse_roughness, parse_with_system
 from trialcut.units.text import one_line, plain_text, quoted
@@ -59,6 +58,7 @@ _SIZE = re.compile(
     r"(?:all\s+)?(?:sizes?|dimensions?|width|diameter|radius|radii|limits?)\b[\s:=]*(?P<rest>.*)",
     re.IGNORECASE,
 )
+_MOST = re.compile(r"^(?:max(?:imum)?|≤|<=|within)\.?\s*|\s*(?:max|stock)\.?$", re.IGNORECASE)
 _WORD = {DemandKind.SIZE: "size ±", DemandKind.SQUARENESS: "square", DemandKind.CORNER: "corner"}
 _SIZED = re.compile(r"[±]|[-+]\s*[0-9.,]")
 
@@ -94,79 +94,6 @@ def parse_ask(text: str) -> Ask:
             f"{quoted(text)} asks nothing: write what is asked after the colon, as 'A1: ±0.1 mm'"
         )
     return _ask(on, body, one_line(text), ranged=ranged)
-
-
-def asks_from_fields(
-    *,
-    on: str | Sequence[str] = PART,
-    size: str | None = None,
-    general: str | None = None,
-    squareness: str | None = None,
-    finish: str | None = None,
-    corner: str | None = None,
-    machined_later: str | bool | None = None,
-    depth: str | None = None,
-) -> tuple[Ask, ...]:
-    """Demands from separate texts, as a study file and a command line give them.
-
-    Parameters
-    ----------
-    on : str or sequence of str
-        ``"part"``, edge or opening ids, ``"A1-A3"`` or ``["A1", "A3"]``.
-    size : str, optional
-        Limits of size, as `trialcut.units.parse_limits` reads them.
-    general : str, optional
-        ISO 2768-1 class, ``"m"`` or ``"ISO 2768 m"``.
-    squareness : str, optional
-        Largest deviation from square over the thickness, with its unit.
-    finish : str, optional
-        Roughness with its unit.
-    corner : str, optional
-        Largest error at the corner, with its unit.
-    machined_later : str or bool, optional
-        Stock allowance with its unit, or true to have the plan choose.
-    depth : str, optional
-        ``"top"``, ``"bottom"`` or ``"every depth"``.
-
-    Returns
-    -------
-    tuple of Ask
-        One per text given, in the order above.
-
-    Raises
-    ------
-    QuantityError
-        If one of them cannot be read.
-    UsageError
-        If none is given.
-    """
-    subject = on if isinstance(on, str) else ", ".join(on)
-    ids, ranged = subject_ids(plain_text(subject)), "-" in subject
-    bodies = [
-        (DemandKind.SIZE, size),
-        (DemandKind.SIZE, None if general is None else f"ISO 2768 {_class_letter(general)}"),
-        (DemandKind.SQUARENESS, squareness),
-        (DemandKind.FINISH, finish),
-        (DemandKind.CORNER, corner),
-    ]
-    asks = [
-        _ask(ids, plain_text(body), one_line(body), kind=kind, ranged=ranged)
-        for kind, body in bodies
-        if body is not None
-    ]
-    if machined_later is not None and machined_later is not False:
-        stock = "" if machined_later is True else plain_text(machined_later)
-        later = f"machined later {stock}".strip()
-        asks.append(_ask(ids, stock, later, kind=DemandKind.LATER, ranged=ranged))
-    if not asks:
-        raise UsageError(
-            f"nothing is asked of {', '.join(ids)}: "
-            "give one of size, general, squareness, finish, corner, machined_later"
-        )
-    if depth is not None:
-        where = _depth_of(depth)
-        asks = [replace(ask, depth=where) for ask in asks]
-    return tuple(asks)
 
 
 def subject_ids(subject: str) -> tuple[str, ...]:
@@ -215,20 +142,18 @@ def _split(plain: str) -> tuple[str, str]:
     return "", plain
 
 
-def _ask(
-    on: tuple[str, ...], body: str, text: str, *, kind: DemandKind | None = None, ranged: bool = False
-) -> Ask:
+def _ask(on: tuple[str, ...], body: str, text: str, *, ranged: bool) -> Ask:
     depth = Depth.EVERY
     where = _DEPTH.search(body)
     if where:
         depth, body = _depth_of(where["where"]), body[: where.start()].strip()
-    kind, rest = (kind, _stripped(kind, body)) if kind else _kind_of(body)
+    kind, rest = _kind_of(body)
+    shown = quoted(text)
     if ranged and len(on) == 2 and kind in {DemandKind.SQUARENESS, DemandKind.FINISH, DemandKind.LATER}:
         raise QuantityError(
-            f"{quoted(text)}: '{'-'.join(on)}' can be read two ways: "
+            f"{shown}: '{'-'.join(on)}' can be read two ways: "
             f"list the edges that are meant, as '{on[0]}, {on[1]}'"
         )
-    shown = quoted(text)
     if not rest:
         if kind is DemandKind.LATER:
             return Ask(on=on, kind=kind, text=text, depth=depth)
@@ -248,12 +173,11 @@ def _ask(
             system=roughness.system,
         )
     if kind is DemandKind.SIZE:
-        return _size(on, rest, text, depth)
+        listed = not ranged and (len(on) > 2 or not any(name[-1].isdigit() for name in on))
+        return _size(on, rest, text, depth, one_by_one=listed and len(on) > 1)
     if kind is DemandKind.CORNER and len(on) != 2 and on != (PART,):
         raise QuantityError(f"{shown}: a corner lies between two edges: write 'A2-A3: corner 0.2 mm'")
-    limit = parse_with_system(
-        re.sub(r"^(?:max(?:imum)?|≤|<=|within)\.?\s*|\s*(?:max|stock)\.?$", "", rest), Kind.LENGTH
-    )
+    limit = parse_with_system(_MOST.sub("", rest), Kind.LENGTH)
     if limit.value <= 0.0:
         raise QuantityError(f"{shown}: the limit must be greater than zero")
     return Ask(on=on, kind=kind, text=text, upper=limit.value, depth=depth, system=limit.system)
@@ -270,32 +194,18 @@ def _kind_of(body: str) -> tuple[DemandKind, str]:
         match = pattern.fullmatch(body)
         if match:
             return kind, match["rest"].strip()
-    if _ROUGH.search(body) and not _SIZED.search(body) and not _SIZE.fullmatch(body):
-        return DemandKind.FINISH, body
-    return DemandKind.SIZE, _stripped(DemandKind.SIZE, body)
+    size = _SIZE.fullmatch(body)
+    if size:
+        return DemandKind.SIZE, size["rest"].strip()
+    rough = _ROUGH.search(body) and not _SIZED.search(body)
+    return (DemandKind.FINISH if rough else DemandKind.SIZE), body
 
 
-def _stripped(kind: DemandKind, body: str) -> str:
-    patterns = {
-        DemandKind.SIZE: _SIZE,
-        DemandKind.SQUARENESS: _SQUARE,
-        DemandKind.FINISH: _FINISH,
-        DemandKind.CORNER: _CORNER,
-        DemandKind.LATER: _LATER,
-    }
-    match = patterns[kind].fullmatch(body)
-    return match["rest"].strip() if match else body
-
-
-def _size(on: tuple[str, ...], body: str, text: str, depth: Depth) -> Ask:
+def _size(on: tuple[str, ...], body: str, text: str, depth: Depth, *, one_by_one: bool) -> Ask:
     general = _GENERAL.fullmatch(body)
     if general:
         letter = _class_letter(general["rest"], shown=quoted(text))
-        if on != (PART,):
-            raise QuantityError(
-                f"{quoted(text)}: a general tolerance is for the whole part: write 'part: {body}'"
-            )
-        return Ask(on=on, kind=DemandKind.SIZE, text=text, general=letter, depth=depth)
+        return Ask(on=on, kind=DemandKind.SIZE, text=text, general=letter, depth=depth, one_by_one=one_by_one)
     limits = parse_limits(body)
     if limits.fit is None and limits.lower is None and limits.upper is None:
         if on != (PART,):
@@ -318,14 +228,12 @@ def _size(on: tuple[str, ...], body: str, text: str, depth: Depth) -> Ask:
         fit=limits.fit,
         depth=depth,
         absolute=limits.absolute,
+        one_by_one=one_by_one,
         system=limits.system,
     )
 
 
-def _class_letter(text: str, shown: str | None = None) -> str:
-    match = _GENERAL.fullmatch(text.strip())
-    letters = (match["rest"] if match else text).strip()
-    shown = shown or quoted(text)
+def _class_letter(letters: str, *, shown: str) -> str:
     if re.fullmatch(r"[fmcvFMCV]", letters):
         return letters.lower()
     if re.fullmatch(r"[fmcvFMCV][HKLhkl]", letters):
@@ -336,17 +244,5 @@ def _class_letter(text: str, shown: str | None = None) -> str:
     raise QuantityError(f"{shown} names no class of ISO 2768-1: write 'ISO 2768 f', 'm', 'c' or 'v'")
 
 
-def _depth_of(text: str) -> Depth:
-    words = " ".join(text.lower().split())
-    for prefix in ("at ", "on ", "over ", "the "):
-        words = words.removeprefix(prefix)
-    depths = {
-        "top": Depth.TOP,
-        "bottom": Depth.BOTTOM,
-        "every": Depth.EVERY,
-        "every depth": Depth.EVERY,
-        "all depths": Depth.EVERY,
-    }
-    if words not in depths:
-        raise QuantityError(f"{quoted(text)} is no depth: write 'top', 'bottom' or 'every depth'")
-    return depths[words]
+def _depth_of(where: str) -> Depth:
+    return {"top": Depth.TOP, "bottom": Depth.BOTTOM}.get(where.lower(), Depth.EVERY)

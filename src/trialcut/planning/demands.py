@@ -62,6 +62,8 @@ class Ask:
         Where it must hold.
     absolute : bool
         `lower` and `upper` are the least and the largest size, not deviations.
+    one_by_one : bool
+        A size holds for each of the things that it is on, not for the distance between them.
     system : str or None
         Unit system it was written in, ``"inch"`` or ``"metric"``; None if it names no unit.
     """
@@ -77,6 +79,7 @@ class Ask:
     finish_is_rms: bool = False
     depth: Depth = Depth.EVERY
     absolute: bool = False
+    one_by_one: bool = False
     system: str | None = None
 
 

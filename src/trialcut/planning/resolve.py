@@ -19,7 +19,7 @@ from trialcut.geometry.contours import EdgeKind, Part
 from trialcut.planning.asks import PART
 from trialcut.planning.demands import Ask, Demand, DemandKind, Depth
 from trialcut.planning.fits import fit_deviations
-from trialcut.planning.general_tolerances import EDITION, linear_deviation
+from trialcut.planning.general_tolerances import EDITION, linear_deviation, radius_deviation
 from trialcut.planning.results import Note
 from trialcut.planning.sizes import Size, part_sizes, size_between, size_of_edge
 from trialcut.units import Kind, format_value
@@ -260,6 +260,8 @@ def _asked_sizes(part: Part, sizes: tuple[Size, ...], ask: Ask) -> list[Size]:
         if name in contours:
             return _contour_sizes(sizes, ask, name)
         return [_edge_size(part, sizes, ask, name)]
+    if ask.one_by_one:
+        return [size for name in ask.on for size in _asked_sizes(part, sizes, replace(ask, on=(name,)))]
     if len(ask.on) == 2:
         edges = [name if name not in contours else _only_edge(part, ask, name) for name in ask.on]
         size = size_between(part, edges[0], edges[1])
@@ -292,7 +294,7 @@ def _edge_size(part: Part, sizes: tuple[Size, ...], ask: Ask, name: str) -> Size
         raise DataError(
             f"'{ask.text}': {name} is a free curve without one radius: ask its squareness or finish"
         )
-    if size.nominal == 0.0 and (ask.nominal is not None or ask.fit or ask.absolute):
+    if size.nominal == 0.0 and (ask.nominal is not None or ask.fit or ask.absolute or ask.general):
         partner = next((other.key for other in sizes if name in other.edges), f"{name}-" + _other(part, name))
         raise DataError(f"'{ask.text}' gives a size to one straight edge: name both edges, as '{partner}'")
     return size
@@ -335,7 +337,7 @@ def _limits(ask: Ask, size: Size, notes: list[Note]) -> tuple[float | None, floa
     """Least and largest size that conform; None where a general tolerance does not reach."""
     if ask.general:
         try:
-            half = linear_deviation(nominal=size.nominal, letter=ask.general)
+            half = _general_deviation(size, ask.general)
         except DataError:
             notes.append(
                 Note(
@@ -361,6 +363,12 @@ def _limits(ask: Ask, size: Size, notes: list[Note]) -> tuple[float | None, floa
         _check_drawn(ask, size)
         return lower, upper
     return (None if lower is None else nominal + lower), (None if upper is None else nominal + upper)
+
+
+def _general_deviation(size: Size, letter: str) -> float:
+    outside_radius = size.weights == (1.0,)
+    look_up = radius_deviation if outside_radius else linear_deviation
+    return look_up(nominal=size.nominal, letter=letter)
 
 
 def _rounding(ask: Ask) -> float:
