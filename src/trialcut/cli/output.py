@@ -5,23 +5,45 @@ A terminal gets bold headings and colour; a pipe gets the same words and columns
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Iterable, Sequence
+from typing import TextIO, cast
 
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from trialcut.units import Kind, format_spread, format_value
-from trialcut.units.table import printed_unit
+from trialcut.units import Kind, format_value
+
+_SPACES_AT_END = re.compile(r"[ \t]+$", re.MULTILINE)
 
 GOOD, BAD, ACCENT, QUIET = "green", "bold red", "bold cyan", "dim"
 
 
+class _Trimmed:
+    """A stream without spaces at the ends of lines, for pipes and files."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+        self.encoding = stream.encoding
+
+    def write(self, text: str) -> int:
+        self._stream.write(_SPACES_AT_END.sub("", text))
+        return len(text)
+
+    def flush(self) -> None:
+        self._stream.flush()
+
+    def isatty(self) -> bool:
+        return False
+
+
 def console() -> Console:
     """The console on standard output: nothing in a text is taken for markup."""
-    return Console(file=sys.stdout, markup=False, highlight=False, emoji=False)
+    file = sys.stdout if sys.stdout.isatty() else cast("TextIO", _Trimmed(sys.stdout))
+    return Console(file=file, markup=False, highlight=False, emoji=False)
 
 
 def heading(out: Console, text: str) -> None:
@@ -63,7 +85,14 @@ def table(headers: Sequence[str], rows: Iterable[Sequence[str | Text]], *, left:
     Table
         To print.
     """
-    made = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="bold", show_edge=False)
+    made = Table(
+        box=None,
+        padding=(0, 2, 0, 0),
+        pad_edge=False,
+        header_style="bold",
+        show_edge=False,
+        show_header=any(headers),
+    )
     for position, header in enumerate(headers):
         words = position < left
         made.add_column(header, justify="left" if words else "right", no_wrap=not words, overflow="fold")
@@ -87,23 +116,6 @@ def put(out: Console, made: Table, *, indent: int = 2) -> None:
     out.print(Padding(made, (0, 0, 0, indent), expand=False))
 
 
-def unit(kind: Kind, system: str) -> str:
-    """Symbol of the unit that quantities of a kind are printed in."""
-    return printed_unit(kind, system).symbol
-
-
-def number(value: float | None, kind: Kind, system: str, *, spread: float | None = None) -> str:
-    """A quantity without its unit, which stands in the column's heading; a dash for None."""
-    if value is None:
-        return "-"
-    return format_value(value, kind, system, spread=spread, unit=unit(kind, system)).rpartition(" ")[0]
-
-
 def money(value: float, currency: str) -> str:
     """An amount of money."""
     return format_value(value, Kind.MONEY, "metric", unit=currency)
-
-
-def spread_text(mean: float, sd: float, kind: Kind, system: str) -> str:
-    """A quantity with its standard deviation."""
-    return format_spread(mean, sd, kind, system)

@@ -9,13 +9,15 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
-from trialcut.cli.output import BAD, GOOD, bullets, heading, money, number, paragraph, put, table, unit
+from trialcut.cli.output import BAD, GOOD, bullets, heading, money, paragraph, put, table
 from trialcut.cli.study_view import show_head, show_notes, show_other_findings, show_urgent
+from trialcut.papers.figures import exact, fixed, uncertain, unit_of
+from trialcut.papers.limits import demand_unit, gauge_limits
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.results import DemandForecast, EdgeForecast, Forecast, Option, Plan, Spread, Stance
 from trialcut.planning.study import Study
-from trialcut.sources import Note
 from trialcut.units import Kind, format_odds, format_spread, format_value
+from trialcut.units.table import Unit, printed_unit
 
 
 def show_plan(out: Console, study: Study, plan: Plan, chosen: Option) -> None:
@@ -31,7 +33,7 @@ def show_plan(out: Console, study: Study, plan: Plan, chosen: Option) -> None:
     heading(out, "Money")
     _show_cost(out, study, chosen.forecast)
     paragraph(out, f"Abrasive rate of least cost per length of cut: {rate}")
-    show_notes(out, (*study.notes, *plan.notes, *_notes(chosen.forecast)))
+    show_notes(out, (*study.notes, *plan.notes, *chosen.forecast.notes), chosen.forecast.edges)
     show_other_findings(out, study.drawing.findings)
 
 
@@ -44,7 +46,7 @@ def show_forecast(out: Console, study: Study, forecast: Forecast) -> None:
     show_forecast_blocks(out, study, forecast)
     heading(out, "Money")
     _show_cost(out, study, forecast)
-    show_notes(out, (*study.notes, *_notes(forecast)))
+    show_notes(out, (*study.notes, *forecast.notes), forecast.edges)
     show_other_findings(out, study.drawing.findings)
 
 
@@ -107,7 +109,7 @@ def _money(amount: Spread, currency: str) -> str:
 def _speeds(edges: Sequence[EdgeForecast], system: str) -> str:
     slow, fast = min(edge.speed for edge in edges), max(edge.speed for edge in edges)
     text = format_value(fast, Kind.SPEED, system)
-    return text if slow == fast else f"{number(slow, Kind.SPEED, system)} to {text}"
+    return text if slow == fast else f"{format_value(slow, Kind.SPEED, system).partition(' ')[0]} to {text}"
 
 
 def _stances(edges: Sequence[EdgeForecast]) -> str:
@@ -122,13 +124,13 @@ def _show_demands(out: Console, study: Study, demands: Sequence[DemandForecast])
     rows = []
     for each, count in _worst_of_a_kind(demands):
         demand = each.demand
-        kind = Kind.ROUGHNESS if demand.kind is DemandKind.FINISH else Kind.LENGTH
+        values = _means([each.top, each.middle, each.bottom], demand_unit(demand, system))
         rows.append(
             (
                 demand.title if count == 1 else f"{demand.title}, the worst of {count}",
-                _limits(each, kind, system),
-                number(each.top.mean, kind, system, spread=each.top.sd or None),
-                number(each.bottom.mean, kind, system, spread=each.bottom.sd or None),
+                gauge_limits(demand, system)[1],
+                values[0],
+                values[-1],
                 _odds(each.odds, asked),
                 _odds(each.odds_corrected, asked),
             )
@@ -164,20 +166,14 @@ def _shortfall(each: DemandForecast) -> str:
     return f"{text}. What would help: {'; '.join(each.remedies)}" if each.remedies else text
 
 
-def _limits(each: DemandForecast, kind: Kind, system: str) -> str:
-    lower, upper = each.demand.lower, each.demand.upper
-    symbol = unit(kind, system)
-    if lower is not None and upper is not None and each.demand.kind is DemandKind.SIZE:
-        return f"{number(lower, kind, system)} to {number(upper, kind, system)} {symbol}"
-    if upper is None:
-        return "" if lower is None else f"at least {number(lower, kind, system)} {symbol}"
-    name = "" if each.demand.kind is not DemandKind.FINISH else "Rq " if each.demand.finish_is_rms else "Ra "
-    return f"{name}up to {number(upper, kind, system)} {symbol}"
+def _means(spreads: Sequence[Spread], unit: Unit) -> list[str]:
+    """Means alone, with the digits that their standard deviations justify."""
+    return [cell.partition(" ± ")[0] for cell in uncertain(spreads, unit)]
 
 
 def _show_edges(out: Console, study: Study, edges: Sequence[EdgeForecast]) -> None:
     system = study.system
-    length, speed, finish = (unit(kind, system) for kind in (Kind.LENGTH, Kind.SPEED, Kind.ROUGHNESS))
+    length, speed, finish = (unit_of(kind, system) for kind in (Kind.LENGTH, Kind.SPEED, Kind.ROUGHNESS))
     headers = [
         "edge",
         f"length\n{length}",
@@ -189,20 +185,19 @@ def _show_edges(out: Console, study: Study, edges: Sequence[EdgeForecast]) -> No
         f"finish\nRa {finish}",
         "held by",
     ]
-    rows = [
-        (
-            edge.id,
-            number(edge.length, Kind.LENGTH, system),
-            number(edge.speed, Kind.SPEED, system),
-            f"{degrees(edge.tilt):.2f}" if edge.stance is Stance.TILTED else "-",
-            number(edge.offset, Kind.LENGTH, system),
-            number(edge.wall_top.mean, Kind.LENGTH, system, spread=edge.wall_top.sd or None),
-            number(edge.wall_bottom.mean, Kind.LENGTH, system, spread=edge.wall_bottom.sd or None),
-            number(edge.finish_ra.mean, Kind.ROUGHNESS, system, spread=edge.finish_ra.sd or None),
-            Text(edge.binds),
-        )
-        for edge in edges
-    ]
+    lengths = printed_unit(Kind.LENGTH, system)
+    rows = zip(
+        [edge.id for edge in edges],
+        exact((edge.length for edge in edges), Kind.LENGTH, system),
+        exact((edge.speed for edge in edges), Kind.SPEED, system),
+        [fixed(degrees(edge.tilt), 2) if edge.stance is Stance.TILTED else "-" for edge in edges],
+        exact((edge.offset for edge in edges), Kind.LENGTH, system),
+        _means([edge.wall_top for edge in edges], lengths),
+        _means([edge.wall_bottom for edge in edges], lengths),
+        _means([edge.finish_ra for edge in edges], printed_unit(Kind.ROUGHNESS, system)),
+        [edge.binds for edge in edges],
+        strict=True,
+    )
     made = table(headers, rows)
     made.columns[-1].justify = "left"
     made.columns[-1].no_wrap = False
@@ -218,7 +213,3 @@ def _show_cost(out: Console, study: Study, forecast: Forecast) -> None:
     put(out, made)
     each, lot = _money(cost.each, cost.currency), _money(cost.lot, cost.currency)
     paragraph(out, f"{each} for one, {lot} for {study.quantity}")
-
-
-def _notes(forecast: Forecast) -> list[Note]:
-    return [*forecast.notes, *(note for edge in forecast.edges for note in edge.notes)]

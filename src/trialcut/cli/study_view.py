@@ -8,9 +8,11 @@ from math import degrees
 from rich.console import Console
 from rich.text import Text
 
-from trialcut.cli.output import BAD, bullets, facts, heading, number, put, table, unit
+from trialcut.cli.output import BAD, bullets, facts, heading, put, table
 from trialcut.geometry.contours import ContourRole, Drawing, Edge, EdgeKind, Part
 from trialcut.geometry.findings import Finding, FindingStatus
+from trialcut.papers.figures import exact, unit_of
+from trialcut.planning.results import EdgeForecast
 from trialcut.planning.study import Study
 from trialcut.sources import Note
 from trialcut.units import Kind, format_value
@@ -81,11 +83,17 @@ def finding_text(finding: Finding) -> str:
     return f"{text}; {finding.remedy}" if finding.remedy else text
 
 
-def show_notes(out: Console, notes: Iterable[Note], *, title: str = "Notes") -> None:
-    """What a reader must know to use a result."""
+def show_notes(out: Console, notes: Iterable[Note], edges: Iterable[EdgeForecast] = ()) -> None:
+    """What a reader must know to use a result: of the whole, then of edges, each sentence once."""
     texts = list(dict.fromkeys(note.message for note in notes))
+    about: dict[str, list[str]] = {}
+    for edge in edges:
+        for note in edge.notes:
+            if note.message not in texts:
+                about.setdefault(note.message, []).append(edge.id)
+    texts += [f"{', '.join(ids)}: {message}" for message, ids in about.items()]
     if texts:
-        heading(out, title)
+        heading(out, "Notes")
         bullets(out, texts)
 
 
@@ -95,7 +103,7 @@ def show_drawing(out: Console, drawing: Drawing, *, system: str) -> None:
     show_urgent(out, drawing.findings)
     for part in drawing.parts:
         heading(out, f"Part {part.id}: {count_edges(part, system)}")
-        length = unit(Kind.LENGTH, system)
+        length = unit_of(Kind.LENGTH, system)
         put(
             out,
             table(
@@ -105,7 +113,7 @@ def show_drawing(out: Console, drawing: Drawing, *, system: str) -> None:
                         edge.id,
                         "outline" if contour.role is ContourRole.OUTLINE else "opening",
                         edge.kind.value,
-                        number(edge.length, Kind.LENGTH, system),
+                        *exact([edge.length], Kind.LENGTH, system),
                         _radius(edge, system),
                     )
                     for contour in part.contours
@@ -124,7 +132,7 @@ def show_drawing(out: Console, drawing: Drawing, *, system: str) -> None:
                         (
                             feature.kind.value,
                             ", ".join(feature.edges),
-                            number(feature.measure, Kind.LENGTH, system),
+                            *exact([feature.measure], Kind.LENGTH, system),
                         )
                         for feature in part.features
                     ],
@@ -137,5 +145,5 @@ def show_drawing(out: Console, drawing: Drawing, *, system: str) -> None:
 def _radius(edge: Edge, system: str) -> str:
     if edge.kind is EdgeKind.STRAIGHT:
         return ""
-    text = number(edge.radius, Kind.LENGTH, system)
+    text = exact([edge.radius], Kind.LENGTH, system)[0]
     return text if edge.kind in (EdgeKind.CIRCLE, EdgeKind.ARC) else f"≥ {text}"
