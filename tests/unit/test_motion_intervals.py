@@ -10,9 +10,10 @@ import pytest
 from numpy.testing import assert_allclose
 
 from parts import rectangle_part, ring_part
-from sample_parts import plate, wheel
+from sample_parts import bracket, plate, wheel
 from trialcut.errors import RangeError, UnknownNameError
 from trialcut.geometry.contours import Part
+from trialcut.geometry.outline import polygon_of_part
 from trialcut.motion.cycle import cycle_time, law_of_intervals
 from trialcut.motion.intervals import Intervals, path_intervals
 from trialcut.motion.machine import Machine
@@ -248,6 +249,37 @@ def test_the_law_without_a_jerk_limit_bounds_the_time_from_below():
     time = cycle_time(ready, intervals, pierce_time=0.0)
     assert time.cutting_without_jerk_limit < time.cutting
     assert_allclose(time.cutting, time.cutting_without_jerk_limit, rtol=0.02)
+
+
+@pytest.mark.parametrize(
+    "part", [rectangle_part(0.1, 0.06), plate(), bracket()], ids=["square", "plate", "bracket"]
+)
+def test_the_path_is_as_long_as_the_outline_moved_out_by_half_a_kerf(part):
+    half = 0.55e-3
+    path = cut_path(part, kerf_width=2 * half)
+    ready = prepare_path(part, path, machine=MACHINE, half_kerf=half)
+    lengths = np.diff(ready.stations)
+    moved = polygon_of_part(part, tolerance=1e-8).buffer(half, join_style="mitre", quad_segs=400)
+    rings = [moved.exterior, *moved.interiors]
+    # Arcs of the buffer are chords of a quarter of a degree at most, which shortens them by 1e-6.
+    assert_allclose(lengths[ready.piece_edge >= 0].sum(), sum(ring.length for ring in rings), rtol=2e-6)
+    leads = sum(segment.length for run in path.runs for segment in (*run.lead_in, *run.lead_out))
+    assert_allclose(lengths[ready.piece_edge < 0].sum(), leads, rtol=1e-12)
+
+
+def test_an_inside_arc_is_passed_at_the_speed_of_the_radius_that_the_jet_runs_on():
+    part = ring_part(0.05, 0.005)
+    ready = prepare_path(part, cut_path(part, kerf_width=1e-3), machine=MACHINE, half_kerf=0.5e-3)
+    assert_allclose(ready.piece_caps[ready.piece_edge == 1], sqrt(0.5 * 0.0045), rtol=1e-12)
+
+
+def test_a_corner_zone_starts_at_the_corner_of_the_path_beside_the_drawn_one():
+    part = rectangle_part(0.1, 0.06)
+    ready = prepare_path(part, cut_path(part, kerf_width=1e-3), machine=MACHINE, half_kerf=0.5e-3)
+    intervals = path_intervals(
+        ready, speed=every_edge(part, 0.003), lead_speed=0.002, corner_zone={("A1", "A2"): [(0.002, 0.001)]}
+    )
+    assert_allclose(intervals.lengths[1:5], [0.0485, 0.002, 0.002, 0.059], rtol=1e-9)
 
 
 def test_every_run_starts_and_ends_at_rest():

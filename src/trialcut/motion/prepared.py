@@ -10,9 +10,9 @@ lateral acceleration. This is our own rule; controllers differ.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import atan2, cos, inf, pi, sin, sqrt
+from math import atan2, cos, inf, pi, sin, sqrt, tan
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +32,9 @@ CORNER_TOLERANCE = 1.0e-5
 SMOOTH_TURN = pi / 180
 """A turn below this is no corner for the machine or the jet. [rad]"""
 
+LEAST_STRETCH = 0.05
+"""Shortest path beside a hollow edge as a fraction of the edge, where the kerf fills it. [-]"""
+
 SAME_STATION = 1.0e-9
 """Stations closer than this are one. [m]"""
 
@@ -48,8 +51,6 @@ class PreparedPath:
         Whose limits are in the caps.
     edge_ids : tuple of str
         In the order of the part.
-    edge_lengths : array, shape (E,)
-        [m]
     stations : array, shape (P + 1,)
         Ends of the pieces along the path, runs joined end to end. [m]
     piece_edge, piece_run : array, shape (P,)
@@ -75,7 +76,6 @@ class PreparedPath:
     path: CutPath
     machine: Machine
     edge_ids: tuple[str, ...]
-    edge_lengths: Floats
     stations: Floats
     piece_edge: Integers
     piece_run: Integers
@@ -90,7 +90,12 @@ class PreparedPath:
 
 
 def prepare_path(
-    part: Part, path: CutPath, *, machine: Machine, corner_tolerance: float = CORNER_TOLERANCE
+    part: Part,
+    path: CutPath,
+    *,
+    machine: Machine,
+    half_kerf: float = 0.0,
+    corner_tolerance: float = CORNER_TOLERANCE,
 ) -> PreparedPath:
     """
     Lay a path out along its own length.
@@ -103,6 +108,9 @@ def prepare_path(
         Its runs.
     machine : Machine
         Limits of the motion.
+    half_kerf : float
+        From the drawn edge to the path of the jet, in the scrap: an outside arc is longer on the path, an
+        inside one shorter, and straights by what they gain or lose at corners. [m]
     corner_tolerance : float
         How far the machine may round a corner off; zero makes it stop at each. [m]
 
@@ -122,29 +130,45 @@ def prepare_path(
     room: list[tuple[float, float]] = []
     around: list[tuple[float, float]] = []
     headings: list[tuple[float, float]] = []
+    lengths: list[float] = []
+    radii: list[float] = []
     here = 0.0
     for number, run in enumerate(path.runs):
-        contour = part.contour(run.contour)
-        pieces = [
-            *((-1, segment) for segment in run.lead_in),
-            *((place[edge_id], segment) for edge_id, segment in _travel(contour, run)),
-            *((-1, segment) for segment in run.lead_out),
-        ]
+        pieces = list(_travel(part.contour(run.contour), run))
+        on_path = _path_lengths(pieces, half_kerf)
+        of_edge: dict[str, float] = {}
+        for piece, length in zip(pieces, on_path, strict=True):
+            of_edge[piece.edge] = of_edge.get(piece.edge, 0.0) + length
         begin = here + sum(segment.length for segment in run.lead_in)
-        for key, distance, before, after in _corners_ahead(contour, run):
-            corners[key] = len(at)
-            at.append(begin + distance)
-            room.append((before.length, after.length))
-            around.append((begin, begin + contour.length))
-            headings.append((before.segments[-1].heading(1.0), after.segments[0].heading(0.0)))
-        for edge, segment in pieces:
+        end = begin + sum(on_path)
+        station = begin
+        for k, (piece, length) in enumerate(zip(pieces, on_path, strict=True)):
+            station += length
+            if piece.turn is not None:
+                before, after = piece.edge, pieces[k + 1].edge
+                corners[before, after] = len(at)
+                at.append(station)
+                room.append((of_edge[before], of_edge[after]))
+                around.append((begin, end))
+                headings.append((piece.segment.heading(1.0), pieces[k + 1].segment.heading(0.0)))
+        laid = [
+            *((-1, segment, segment.length, 0.0) for segment in run.lead_in),
+            *(
+                (place[p.edge], p.segment, length, half_kerf)
+                for p, length in zip(pieces, on_path, strict=True)
+            ),
+            *((-1, segment, segment.length, 0.0) for segment in run.lead_out),
+        ]
+        for edge, segment, length, offset in laid:
             segments.append(segment)
+            lengths.append(length)
+            radii.append(segment.radius * _stretch(segment, offset) if isinstance(segment, Arc) else inf)
             piece_edge.append(edge)
             piece_run.append(number)
-            here += segment.length
+            here += length
         run_ends.append(len(segments))
-    stations = np.concatenate(([0.0], np.cumsum([segment.length for segment in segments])))
-    radius = np.array([segment.radius if isinstance(segment, Arc) else inf for segment in segments])
+    stations = np.concatenate(([0.0], np.cumsum(lengths)))
+    radius = np.array(radii)
     station_caps = np.full(len(segments) + 1, inf)
     for k in range(1, len(segments)):
         turn = _turn(segments[k - 1].heading(1.0), segments[k].heading(0.0))
@@ -156,7 +180,6 @@ def prepare_path(
         path=path,
         machine=machine,
         edge_ids=edge_ids,
-        edge_lengths=np.array([edge.length for edge in part.edges]),
         stations=stations,
         piece_edge=np.array(piece_edge, dtype=np.int64),
         piece_run=np.array(piece_run, dtype=np.int64),
@@ -205,18 +228,51 @@ def corner_speed(*, turn: float, acceleration: float, tolerance: float) -> float
     return sqrt(acceleration * tolerance * max(0.0, cos(half)) / (1.0 - cos(half)))
 
 
-def _travel(contour: Contour, run: PathRun) -> Iterator[tuple[str, Segment]]:
-    """Edge ids and segments from the start point round to it again."""
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A segment on an edge; `turn` is that of the corner at its end, None if there is no real corner."""
+
+    edge: str
+    segment: Segment
+    turn: float | None
+
+
+def _travel(contour: Contour, run: PathRun) -> Iterator[_Piece]:
+    """Pieces from the start point round to it again; the start itself is no corner."""
+    turns = {corner.before: corner.turn for corner in contour.corners if abs(corner.turn) >= SMOOTH_TURN}
     first = next(i for i, edge in enumerate(contour.edges) if edge.id == run.start_edge)
     edge = contour.edges[first]
     head, tail = _split(edge, run.start_fraction)
-    for segment in tail:
-        yield edge.id, segment
-    for other in (*contour.edges[first + 1 :], *contour.edges[:first]):
-        for segment in other.segments:
-            yield other.id, segment
-    for segment in head:
-        yield edge.id, segment
+    stretches = [(edge.id, tail, True)]
+    stretches += [
+        (other.id, list(other.segments), True)
+        for other in (*contour.edges[first + 1 :], *contour.edges[:first])
+    ]
+    stretches.append((edge.id, head, False))
+    if not head:
+        stretches.pop()
+        stretches[-1] = (*stretches[-1][:2], False)
+    for name, segments, whole in stretches:
+        for segment in segments[:-1]:
+            yield _Piece(name, segment, None)
+        for segment in segments[-1:]:
+            yield _Piece(name, segment, turns.get(name) if whole else None)
+
+
+def _stretch(segment: Segment, half_kerf: float) -> float:
+    """Length of the path beside a segment over the segment's own; at least `LEAST_STRETCH`."""
+    return max(1.0 + segment.curvature * half_kerf, LEAST_STRETCH)
+
+
+def _path_lengths(pieces: Sequence[_Piece], half_kerf: float) -> list[float]:
+    """Lengths on the path, half a kerf off the pieces, mitred at corners up to a right angle. [m]"""
+    lengths = [piece.segment.length * _stretch(piece.segment, half_kerf) for piece in pieces]
+    for k, piece in enumerate(pieces):
+        if piece.turn is not None:
+            gain = half_kerf * tan(0.5 * min(max(piece.turn, -0.5 * pi), 0.5 * pi))
+            lengths[k] += gain
+            lengths[k + 1] += gain
+    return [max(on, LEAST_STRETCH * p.segment.length) for on, p in zip(lengths, pieces, strict=True)]
 
 
 def _split(edge: Edge, fraction: float) -> tuple[list[Segment], list[Segment]]:
@@ -248,26 +304,6 @@ def _piece(segment: Segment, begin: float, end: float) -> Segment:
         segment.start_angle + begin * segment.sweep,
         (end - begin) * segment.sweep,
     )
-
-
-def _corners_ahead(contour: Contour, run: PathRun) -> Iterator[tuple[CornerKey, float, Edge, Edge]]:
-    """Real corners but the start: key, distance from the start along the cut, edges before and after."""
-    ends = np.cumsum([edge.length for edge in contour.edges])
-    place = {edge.id: i for i, edge in enumerate(contour.edges)}
-    at_start = place[run.start_edge]
-    edge = contour.edges[at_start]
-    start = float(ends[at_start]) - (1.0 - run.start_fraction) * edge.length
-    total = contour.length
-    for corner in contour.corners:
-        distance = (float(ends[place[corner.before]]) - start) % total
-        if abs(corner.turn) < SMOOTH_TURN or min(distance, total - distance) <= SAME_STATION:
-            continue
-        yield (
-            (corner.before, corner.after),
-            distance,
-            contour.edges[place[corner.before]],
-            contour.edges[place[corner.after]],
-        )
 
 
 def _turn(before: float, after: float) -> float:

@@ -181,7 +181,7 @@ def prepare(study: Study) -> PreparedStudy:
             edge for demand in study.demands if demand.kind is DemandKind.LATER for edge in demand.edges
         ),
         path=path,
-        prepared_path=prepare_path(study.part, path, machine=study.machine),
+        prepared_path=prepare_path(study.part, path, machine=study.machine, half_kerf=half_kerf),
     )
 
 
