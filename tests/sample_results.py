@@ -9,11 +9,13 @@ from dataclasses import replace
 from math import cos, radians, sin
 
 from sample_parts import INCH, bracket, plate
-from sample_studies import IPM, POUND, study_of
+from sample_studies import IPM, study_of
+from trialcut import __version__
 from trialcut.geometry.contours import Drawing, Part
 from trialcut.geometry.curves import Line
 from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.motion.path import CutPath, PathRun
+from trialcut.papers import cut_sheet_content, cut_sheet_html
 from trialcut.papers.frame import point_along
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.results import (
@@ -288,5 +290,11 @@ def plate_study() -> Study:
     )
 
 
-ABRASIVE_EACH = 0.88 / POUND
-"""What one piece of `option_of` uses. [lb]"""
+def golden_papers() -> dict[str, str]:
+    """Papers that are kept as golden files, by name; the version is taken out of them."""
+    papers = {}
+    for name, study in (("bracket", bracket_study()), ("plate", plate_study())):
+        sheet = cut_sheet_content(study, option_of(study), date="2026-01-31")
+        papers[f"{name}.html"] = cut_sheet_html(sheet).replace(__version__, "VERSION")
+        papers[f"{name}.svg"] = sheet.picture + "\n"
+    return papers

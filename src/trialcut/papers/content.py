@@ -16,11 +16,15 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """Head of a table's column: title, the unit of all its cells, and whether they are numbers."""
+    """Head of a table's column: title, unit of all its cells, whether they are numbers, relative width.
+
+    A column of no weight is as wide as its cells.
+    """
 
     title: str
     unit: str = ""
     numeric: bool = True
+    weight: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

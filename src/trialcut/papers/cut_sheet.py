@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from trialcut import __version__
 from trialcut.geometry.findings import Finding, FindingStatus
@@ -18,7 +19,8 @@ from trialcut.papers.tables import (
     readings_table,
     time_table,
 )
-from trialcut.papers.words import say, say_all
+from trialcut.papers.words import say, say_all, sentence
+from trialcut.planning.demands import DemandKind
 from trialcut.planning.results import Option
 from trialcut.planning.study import Study
 from trialcut.units import Kind, System, format_odds, format_value
@@ -28,9 +30,11 @@ PAPERS = {System.METRIC: "a4", System.INCH: "us-letter"}
 _BESIDE = Look(width=480.0, height_max=345.0)
 _SHORT = Look(width=480.0, height_max=306.0)
 _ALONE = Look(width=720.0, height_max=540.0)
-_PAGE = Look(width=720.0, height_max=560.0, theme="page")
-_MOST_BESIDE = 40
+_PAGE = replace(_ALONE, theme="page")
+_MOST_BESIDE = 24
 """Edges that a drawing beside the set-up can hold."""
+_MOST_SIZES_BESIDE = 8
+"""Sizes likewise."""
 _MOST_SHORT = 6
 """Edges and demands together with which the whole sheet can fit on one side."""
 
@@ -58,14 +62,15 @@ def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: st
     system = study.system
     findings = (*study.drawing.findings, *forecast.path.findings)
     setup = _setup_facts(study)
-    alone = len(forecast.edges) > _MOST_BESIDE
+    sizes = sum(each.demand.kind is DemandKind.SIZE for each in forecast.demands)
+    alone = len(forecast.edges) > _MOST_BESIDE or sizes > _MOST_SIZES_BESIDE
     short = not option.first_piece and len(forecast.edges) + len(forecast.demands) <= _MOST_SHORT
 
     def drawing(look: Look) -> str:
         return part_svg(
             study.part,
             values=edge_values(forecast, system),
-            demands=study.demands,
+            demands=[each.demand for each in forecast.demands],
             missed=frozenset(each.demand.id for each in forecast.demands if each.shortfall),
             later=frozenset(edge.id for edge in forecast.edges if edge.stock > 0.0),
             path=forecast.path,
@@ -79,8 +84,8 @@ def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: st
         kind=say("sheet.kind"),
         title=study.name,
         subtitle=option.title,
-        summary=option.summary,
-        verdict=_verdict(study, option),
+        summary=_held(option.summary),
+        verdict=_held(_verdict(study, option)),
         holds=option.holds,
         heading=(
             Fact(say("sheet.part"), say("sheet.part_of", part=study.part.id, drawing=study.drawing.name)),
@@ -106,7 +111,7 @@ def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: st
             say("first.title"),
             say_all("first_steps", gauge=study.gauge.name) if option.first_piece else (),
         ),
-        readings=readings_table(study if option.first_piece else None),
+        readings=readings_table(option, system),
         checks=Section(say("checks.title"), say_all("check_list", **setup)),
         findings_title=say("findings.title"),
         findings=_finding_lines(findings),
@@ -117,6 +122,11 @@ def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: st
         page=say("sheet.page"),
         paper=paper or PAPERS[System(system)],
     )
+
+
+def _held(text: str) -> str:
+    """With every percent sign held to its number at the end of a line."""
+    return text.replace(" %", "\u00a0%")
 
 
 def _setup_facts(study: Study) -> dict[str, str]:
@@ -209,10 +219,12 @@ def _finding_lines(findings: Sequence[Finding]) -> tuple[FindingLine, ...]:
         FindingLine(
             number=str(order),
             status=words[finding.status],
-            message=finding.message
-            if finding.count == 1
-            else say("findings.places", message=finding.message, count=finding.count),
-            remedy=finding.remedy,
+            message=sentence(
+                finding.message
+                if finding.count == 1 or str(finding.count) in finding.message
+                else say("findings.places", message=finding.message, count=finding.count)
+            ),
+            remedy=sentence(finding.remedy),
             open=finding.status is not FindingStatus.FIXED,
         )
         for order, finding in enumerate(findings, start=1)
@@ -221,12 +233,12 @@ def _finding_lines(findings: Sequence[Finding]) -> tuple[FindingLine, ...]:
 
 def _notes(option: Option) -> tuple[str, ...]:
     """Notes of the whole, then those of edges, each sentence once with the edges that it is about."""
-    lines = list(dict.fromkeys(note.message for note in option.forecast.notes))
+    lines = list(dict.fromkeys(sentence(note.message) for note in option.forecast.notes))
     about: dict[str, list[str]] = {}
     for edge in option.forecast.edges:
         for note in edge.notes:
-            if note.message not in lines:
-                about.setdefault(note.message, []).append(edge.id)
+            if sentence(note.message) not in lines:
+                about.setdefault(sentence(note.message), []).append(edge.id)
     lines += [
         say("notes.for_edges", edges=", ".join(edges), message=message) for message, edges in about.items()
     ]

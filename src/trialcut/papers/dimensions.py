@@ -262,7 +262,7 @@ def draw_slanted(size: Across, frame: Frame, layout: Layout) -> Drawn | None:
         )
         for shift in (0.0, 20.0, -20.0)
     ]
-    box = layout.first_free(candidates)
+    box = layout.first_free(candidates) or layout.first_free(candidates, over_faint=True)
     if box is None:
         return None
     return Drawn(
@@ -284,6 +284,10 @@ def draw_callout(size: Round, frame: Frame, layout: Layout) -> Drawn | None:
 
     Of several equal edges the one with the nearest free place is taken.
     """
+    return _callout(size, frame, layout, over_faint=False) or _callout(size, frame, layout, over_faint=True)
+
+
+def _callout(size: Round, frame: Frame, layout: Layout, *, over_faint: bool) -> Drawn | None:
     width = text_width(size.text, TYPE)
     for sense, reach, arc in _callout_tries(size, frame, width):
         centre = frame.to_view(arc.centre)
@@ -297,7 +301,7 @@ def draw_callout(size: Round, frame: Frame, layout: Layout) -> Drawn | None:
             side = 1.0 if out[0] * sense >= -1e-9 else -1.0
             shelf = (knee[0] + 8.0 * side, knee[1])
             box = Box.around((shelf[0] + (width / 2 + 3.0) * side, knee[1]), width + 4.0, TYPE + 5.0)
-            if layout.free(box) and layout.clear(tip, knee):
+            if layout.free(box, over_faint=over_faint) and layout.clear(tip, knee):
                 layout.take(box)
                 return Drawn(
                     demands=size.demands,
@@ -331,9 +335,9 @@ def arrow_points(tip: Point, direction: float) -> tuple[Point, Point, Point]:
     )
 
 
-def line_points(drawn: Drawn) -> Iterable[Point]:
-    """Points along the lines of a dimension, close enough that no text slips between them."""
-    for start, end in (*drawn.lines, *drawn.thin):
+def points_on(lines: Iterable[tuple[Point, Point]]) -> Iterator[Point]:
+    """Points along lines, close enough that no text slips between them."""
+    for start, end in lines:
         steps = max(1, int(hypot(end[0] - start[0], end[1] - start[1]) / 4.0))
         for k in range(steps + 1):
             yield (

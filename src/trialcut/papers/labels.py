@@ -59,12 +59,14 @@ class Layout:
     area: Box
     boxes: list[Box] = field(default_factory=list)
     _points: dict[tuple[int, int], list[Point]] = field(default_factory=lambda: defaultdict(list))
+    _faint: dict[tuple[int, int], list[Point]] = field(default_factory=lambda: defaultdict(list))
     _boxes: dict[tuple[int, int], list[Box]] = field(default_factory=lambda: defaultdict(list))
 
-    def keep_off(self, points: Iterable[Point]) -> None:
-        """Mark points of lines that no text may cover."""
+    def keep_off(self, points: Iterable[Point], *, faint: bool = False) -> None:
+        """Mark points of lines that no text may cover; `faint` ones it may, if there is no other place."""
+        marked = self._faint if faint else self._points
         for point in points:
-            self._points[int(point[0] // _CELL), int(point[1] // _CELL)].append(point)
+            marked[int(point[0] // _CELL), int(point[1] // _CELL)].append(point)
 
     def take(self, box: Box) -> None:
         """Mark a box as used."""
@@ -72,7 +74,7 @@ class Layout:
         for cell in _cells(box):
             self._boxes[cell].append(box)
 
-    def free(self, box: Box) -> bool:
+    def free(self, box: Box, *, over_faint: bool = False) -> bool:
         """Whether a box lies in the area, on no line and on no other box."""
         area = self.area
         if box.left < area.left or box.right > area.right or box.top < area.top or box.bottom > area.bottom:
@@ -81,6 +83,8 @@ class Layout:
             if any(box.overlaps(other) for other in self._boxes.get(cell, ())):
                 return False
             if any(box.holds(point) for point in self._points.get(cell, ())):
+                return False
+            if not over_faint and any(box.holds(point) for point in self._faint.get(cell, ())):
                 return False
         return True
 
@@ -103,10 +107,10 @@ class Layout:
                     return False
         return True
 
-    def first_free(self, candidates: Iterable[Box]) -> Box | None:
+    def first_free(self, candidates: Iterable[Box], *, over_faint: bool = False) -> Box | None:
         """Take the first free candidate; none if all are taken."""
         for box in candidates:
-            if self.free(box):
+            if self.free(box, over_faint=over_faint):
                 self.take(box)
                 return box
         return None

@@ -197,7 +197,8 @@ def _reserve(canvas: Canvas, upright: Sequence[dim.Drawn], path: CutPath | None)
     for edge in canvas.part.edges:
         canvas.layout.keep_off(along(edge.segments, canvas.frame, 3.0))
     for one in upright:
-        canvas.layout.keep_off(dim.line_points(one))
+        canvas.layout.keep_off(dim.points_on(one.lines))
+        canvas.layout.keep_off(dim.points_on(one.thin), faint=True)
         canvas.layout.take(one.box)
     for run in path.runs if path else ():
         canvas.layout.keep_off(along(run.lead_in, canvas.frame, 3.0))

@@ -2,84 +2,93 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from trialcut.papers.content import Column, Row, Table
 from trialcut.papers.figures import exact, fixed, uncertain, unit_of
 from trialcut.papers.limits import demand_unit, gauge_limits
-from trialcut.papers.words import say
+from trialcut.papers.words import capital, say, sentence
 from trialcut.planning.demands import DemandKind
-from trialcut.planning.results import DemandForecast, EdgeForecast, Forecast, Spread, Stance
+from trialcut.planning.results import DemandForecast, Forecast, Option, Spread
 from trialcut.planning.study import Study
 from trialcut.units import Kind, format_odds, format_spread, format_value
 from trialcut.units.table import GALLON, printed_unit
 
 _LITRE = 1e-3
 _KILOWATT_HOUR = 3.6e6
+_HALF_A_CENT = 0.005
+_EDGE = "\0"
+"""Stands for the edge in a demand's title while equal rows are gathered."""
 _LENGTH_DECIMALS = {"in": 3, "mm": 2}
 
 
 def edge_table(forecast: Forecast, system: str) -> Table:
-    """What every edge is cut with, and what it will be like."""
+    """What every edge is cut with, and what it will be like; the stock only where some is left."""
     edges = forecast.edges
-    length, angle = printed_unit(Kind.LENGTH, system), printed_unit(Kind.ANGLE, system)
-    roughness = printed_unit(Kind.ROUGHNESS, system)
+    length, roughness = printed_unit(Kind.LENGTH, system), printed_unit(Kind.ROUGHNESS, system)
+    speed, angle = unit_of(Kind.SPEED, system), unit_of(Kind.ANGLE, system)
+    decimals = _LENGTH_DECIMALS[length.symbol]
     columns = {
-        "edge": [edge.id for edge in edges],
-        "length": exact(
-            (edge.length for edge in edges),
-            Kind.LENGTH,
-            system,
-            decimals=_LENGTH_DECIMALS[length.symbol],
+        "edge": (0.55, "", [edge.id for edge in edges]),
+        "length": (
+            0.75,
+            length.symbol,
+            exact((edge.length for edge in edges), Kind.LENGTH, system, decimals=decimals),
         ),
-        "speed": exact((edge.speed for edge in edges), Kind.SPEED, system),
-        "stance": [
-            say("edges.tilted" if edge.stance is Stance.TILTED else "edges.upright") for edge in edges
-        ],
-        "offset": exact((edge.offset for edge in edges), Kind.LENGTH, system),
-        "tilt": exact((edge.tilt for edge in edges), Kind.ANGLE, system),
-        "lead": exact((edge.lead for edge in edges), Kind.ANGLE, system),
-        "kerf_top": uncertain([edge.kerf_top for edge in edges], length),
-        "kerf_bottom": uncertain([edge.kerf_bottom for edge in edges], length),
-        "taper": uncertain([edge.taper_per_side for edge in edges], length),
-        "finish": uncertain([edge.finish_ra for edge in edges], roughness),
+        "speed": (0.75, speed, exact((edge.speed for edge in edges), Kind.SPEED, system)),
+        "stance": (0.8, "", [say(f"edges.{edge.stance.value}") for edge in edges]),
+        "offset": (0.8, length.symbol, exact((edge.offset for edge in edges), Kind.LENGTH, system)),
+        "stock": (0.8, length.symbol, exact((edge.stock for edge in edges), Kind.LENGTH, system)),
+        "tilt": (0.55, angle, exact((edge.tilt for edge in edges), Kind.ANGLE, system)),
+        "lead": (0.55, angle, exact((edge.lead for edge in edges), Kind.ANGLE, system)),
+        "kerf_top": (1.45, length.symbol, uncertain([edge.kerf_top for edge in edges], length)),
+        "kerf_bottom": (1.45, length.symbol, uncertain([edge.kerf_bottom for edge in edges], length)),
+        "taper": (1.45, length.symbol, uncertain([edge.taper_per_side for edge in edges], length)),
+        "finish": (1.0, roughness.symbol, uncertain([edge.finish_ra for edge in edges], roughness)),
     }
-    units = {
-        "length": length.symbol,
-        "speed": unit_of(Kind.SPEED, system),
-        "offset": length.symbol,
-        "tilt": angle.symbol,
-        "lead": angle.symbol,
-        "kerf_top": length.symbol,
-        "kerf_bottom": length.symbol,
-        "taper": length.symbol,
-        "finish": roughness.symbol,
-    }
+    if not any(edge.stock > 0.0 for edge in edges):
+        del columns["stock"]
+    cells = (texts for _, _, texts in columns.values())
     return Table(
         say("edges.title"),
         tuple(
-            Column(say(f"edges.{key}"), units.get(key, ""), numeric=key not in ("edge", "stance"))
-            for key in columns
+            Column(say(f"edges.{key}"), unit, numeric=key not in ("edge", "stance"), weight=weight)
+            for key, (weight, unit, _) in columns.items()
         ),
-        tuple(
-            Row(cells, below=_stock(edge, system))
-            for edge, cells in zip(edges, zip(*columns.values(), strict=True), strict=True)
-        ),
+        tuple(Row(row) for row in zip(*cells, strict=True)),
         say("edges.remark"),
     )
 
 
-def _stock(edge: EdgeForecast, system: str) -> str:
-    if edge.stock <= 0.0:
-        return ""
-    return say("edges.stock", value=format_value(edge.stock, Kind.LENGTH, system))
-
-
 def demand_table(forecast: Forecast, system: str) -> Table:
-    """What every demand asks, and how it is expected to come out."""
+    """What every demand asks, and how it is expected to come out.
+
+    Demands that differ in nothing printed but the one edge they are on share a row that names all edges.
+    """
     heads = ("name", "nominal", "limits", "top", "middle", "bottom", "odds", "odds_first")
+    rows: dict[object, tuple[Row, str, list[str]]] = {}
+    for each in forecast.demands:
+        row = _demand_row(each, system)
+        name, *rest = row.cells
+        edge = each.demand.edges[0] if len(each.demand.edges) == 1 else ""
+        alone = not edge or name.count(edge) != 1 or row.below
+        pattern = name if alone else name.replace(edge, _EDGE)
+        key = each.demand.id if alone else (pattern, *rest)
+        rows.setdefault(key, (row, pattern, []))[2].append(edge)
     return Table(
         say("demand.title"),
-        tuple(Column(say(f"demand.{key}"), numeric=key not in ("name", "limits")) for key in heads),
-        tuple(_demand_row(each, system) for each in forecast.demands),
+        tuple(
+            Column(
+                say(f"demand.{key}"),
+                numeric=key not in ("name", "limits"),
+                weight=1.0 if key == "name" else 0.0,
+            )
+            for key in heads
+        ),
+        tuple(
+            replace(row, cells=(pattern.replace(_EDGE, ", ".join(edges)), *row.cells[1:]))
+            for row, pattern, edges in rows.values()
+        ),
         say("demand.remark"),
     )
 
@@ -88,12 +97,12 @@ def _demand_row(each: DemandForecast, system: str) -> Row:
     demand = each.demand
     nominal, limits = gauge_limits(demand, system)
     values = uncertain([each.top, each.middle, each.bottom], demand_unit(demand, system))
-    below = each.shortfall
+    below = sentence(each.shortfall)
     if each.remedies:
         below = f"{below} {say('demand.would_help', remedies='; '.join(each.remedies))}".strip()
     return Row(
         (
-            demand.title,
+            capital(demand.title),
             nominal,
             limits,
             *values,
@@ -129,10 +138,11 @@ def cost_table(forecast: Forecast, study: Study) -> Table:
     cost = forecast.cost
 
     def amount(spread: Spread) -> str:
-        text = format_spread(spread.mean, spread.sd, Kind.MONEY, study.system, unit=cost.currency)
+        sd = spread.sd if spread.sd >= _HALF_A_CENT else 0.0
+        text = format_spread(spread.mean, sd, Kind.MONEY, study.system, unit=cost.currency)
         return text.removesuffix(f" {cost.currency}")
 
-    rows = [Row((line.name, line.basis, amount(line.each))) for line in cost.lines]
+    rows = [Row((capital(line.name), line.basis, amount(line.each))) for line in cost.lines]
     rows.append(Row((say("cost.each"), "", amount(cost.each))))
     rows.append(Row((say("cost.lot", count=study.quantity), "", amount(cost.lot))))
     return Table(
@@ -164,13 +174,18 @@ def consumption_table(forecast: Forecast, system: str) -> Table:
     )
 
 
-def readings_table(study: Study | None) -> Table:
-    """Sizes to measure on the first piece, with room to write; no rows without a study."""
-    columns = tuple(
-        Column(say(f"readings.{key}"), numeric=False) for key in ("name", "limits", "top", "bottom")
+def readings_table(option: Option, system: str) -> Table:
+    """Sizes to measure on the first piece, with room to write; no rows if nothing rests on it."""
+    weights = {"name": 2.2, "limits": 1.5, "top": 1.2, "bottom": 1.2}
+    demands = (each.demand for each in option.forecast.demands) if option.first_piece else ()
+    return Table(
+        say("readings.title"),
+        tuple(
+            Column(say(f"readings.{key}"), numeric=False, weight=weight) for key, weight in weights.items()
+        ),
+        tuple(
+            Row((capital(demand.title), gauge_limits(demand, system)[1], "", ""))
+            for demand in demands
+            if demand.kind is DemandKind.SIZE
+        ),
     )
-    sizes = [demand for demand in study.demands if demand.kind is DemandKind.SIZE] if study else []
-    rows = tuple(
-        Row((demand.title, gauge_limits(demand, study.system)[1], "", "")) for demand in sizes if study
-    )
-    return Table(say("readings.title"), columns, rows)

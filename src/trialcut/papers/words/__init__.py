@@ -28,3 +28,14 @@ def say(key: str, /, **values: object) -> str:
 def say_all(table: str, /, **values: object) -> tuple[str, ...]:
     """All sentences of a table, in the order of the file."""
     return tuple(sentence.format(**values) for sentence in catalogue()[table].values())
+
+
+def capital(text: str) -> str:
+    """With a capital first letter."""
+    return text[:1].upper() + text[1:]
+
+
+def sentence(text: str) -> str:
+    """With a capital first letter and a full stop, unless it ends a sentence already."""
+    text = capital(text.strip())
+    return f"{text}." if text and text[-1] not in ".!?:" else text

@@ -1,0 +1,19 @@
+"""Write the golden papers anew: `python tests/papers/update_golden.py`.
+
+Look at the difference before you keep it.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from sample_results import golden_papers
+
+if __name__ == "__main__":
+    folder = Path(__file__).parent / "golden"
+    folder.mkdir(exist_ok=True)
+    for name, text in golden_papers().items():
+        (folder / name).write_text(text, encoding="utf-8")
