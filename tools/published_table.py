@@ -7,6 +7,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
+import published_standards
 from published_checks import Check, all_checks
 
 COLUMNS = "{:<24} {:<16} {:<64} {:>16} {:<8} {:>12} {:>22}  {}"
@@ -26,6 +27,20 @@ def line(check: Check) -> str:
     )
 
 
+def standard_line(check: published_standards.StandardCheck) -> str:
+    """One row of the table, for a row of a standard."""
+    return COLUMNS.format(
+        _cut(check.source, 24),
+        check.kind,
+        _cut(check.name, 64),
+        _cut(" ".join(check.printed), 16),
+        _cut(check.unit, 8),
+        _cut(" ".join(f"{value:.4g}" for value in check.ours()), 12),
+        "half a digit",
+        "holds" if check.holds() else "MISSES",
+    )
+
+
 def _cut(text: str, width: int) -> str:
     return text if len(text) <= width else text[: width - 1] + "…"
 
@@ -35,6 +50,9 @@ def main() -> int:
     print(COLUMNS.format("source", "kind", "quantity", "expected", "unit", "ours", "holds within", "verdict"))
     for check in checks:
         print(line(check))
+    standards = published_standards.all_checks()
+    for each in standards:
+        print(standard_line(each))
     print()
     print("Why a tolerance is wider than half of the last digit:")
     for reason in dict.fromkeys(f"  {check.file}: {check.because}" for check in checks if check.because):
@@ -43,8 +61,8 @@ def main() -> int:
         "\nThe priors are centred on the trade's taper and finish values, so those rows confirm the "
         "arithmetic, not the law."
     )
-    misses = sum(not check.holds() for check in checks)
-    print(f"\n{len(checks)} checks, {misses} missed")
+    misses = sum(not check.holds() for check in (*checks, *standards))
+    print(f"\n{len(checks) + len(standards)} checks, {misses} missed")
     return 1 if misses else 0
 
 

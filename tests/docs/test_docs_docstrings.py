@@ -1,4 +1,4 @@
-"""Every example in a docstring of motion, physics and sources runs and gives what it says."""
+"""Every example in a docstring of the rooms below services runs and gives what it says."""
 
 import doctest
 import importlib
@@ -6,11 +6,11 @@ import pkgutil
 
 import pytest
 
-from trialcut import motion, physics, sources
+from trialcut import motion, physics, planning, sources, units
 
 MODULES = [
     f"{room.__name__}.{each.name}"
-    for room in (motion, physics, sources)
+    for room in (motion, physics, planning, sources, units)
     for each in pkgutil.iter_modules(room.__path__)
 ]
 
