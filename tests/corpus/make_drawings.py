@@ -429,9 +429,8 @@ def mesh(space: Modelspace) -> None:
 
 def rounded(space: Modelspace, *, old: bool = False) -> None:
     bulge = math.tan(math.pi / 8)
-    points = [
-        (5, 0, 0), (55, 0, bulge), (60, 5, 0), (60, 35, bulge), (55, 40, 0), (5, 40, bulge), (0, 35, 0), (0, 5, bulge),
-    ]  # fmt: skip
+    corners = [(5, 0), (55, 0), (60, 5), (60, 35), (55, 40), (5, 40), (0, 35), (0, 5)]
+    points = [(x, y, bulge if i % 2 else 0.0) for i, (x, y) in enumerate(corners)]
     if old:
         space.add_polyline2d([(x, y, b) for x, y, b in points], format="xyb", close=True)
     else:

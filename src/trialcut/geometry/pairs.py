@@ -10,6 +10,7 @@ from typing import Protocol
 import numpy as np
 
 from trialcut.geometry.table import Flags, Floats, Ints, SegmentTable, arc_covers
+from trialcut.geometry.tolerances import EXACT
 
 PAIR_LIMIT = 4_000_000
 """No more pairs than this are looked at, so that an absurd drawing cannot fill the memory."""
@@ -231,7 +232,8 @@ def _arc_arc(table: SegmentTable, i: Ints, j: Ints) -> Found:
     a, b = i[which], j[which]
     axis = table.centre[b] - table.centre[a]
     d = np.hypot(*axis.T)
-    safe = np.where(d > 0.0, d, 1.0)
+    apart = d > EXACT
+    safe = np.where(apart, d, 1.0)
     unit = axis / safe[:, None]
     ra, rb = table.radius[a], table.radius[b]
     along = (d**2 + ra**2 - rb**2) / (2.0 * safe)
@@ -241,7 +243,7 @@ def _arc_arc(table: SegmentTable, i: Ints, j: Ints) -> Found:
     for side in (1.0, -1.0):
         point = table.centre[a] + along[:, None] * unit
         point += side * half[:, None] * np.column_stack((-unit[:, 1], unit[:, 0]))
-        hit = (d > 0.0) & (under >= 0.0)
+        hit = apart & (under >= 0.0)
         for rows in (a, b):
             polar = np.arctan2(*(point - table.centre[rows]).T[::-1])
             hit &= arc_covers(table.angle[rows], table.sweep[rows], polar)

@@ -47,6 +47,16 @@ SOLIDS = frozenset(
 )
 """Entity types that are not lines on a plane."""
 
+FAR = 1.0e4
+"""A coordinate or radius beyond this is an error of the file, not a place on a plate. [m]"""
+
+_BULGE_LIMIT = 1.0e6
+_FLAT_BULGE = 1.0e-9
+"""A bulge that rises less than this over its chord is a line. [m]"""
+
+_SPAN = (1.0e-9, 1.0e9)
+"""Least and largest weight of a spline, and the largest knot. [-]"""
+
 _DEPTH_LIMIT = 16
 _PIECE_LIMIT = 2_000_000
 
@@ -95,7 +105,7 @@ def _flat(points: Iterable[Vec3], harvest: Harvest) -> list[Point]:
     low = high = None
     for point in points:
         x, y, z = point.x, point.y, point.z
-        if not isfinite(x + y + z):
+        if not (abs(x) < FAR and abs(y) < FAR and abs(z) < FAR):
             raise _NotNumbersError
         flat.append((x, y))
         if low is None or z < low:
@@ -170,9 +180,17 @@ def spline_segments(
     return arcs_from_curve(curve, breaks.tolist(), tolerance=CURVE)
 
 
+def _sound_spline(knots: Floats, weights: Floats | None) -> bool:
+    """Whether knots and weights are numbers that can be computed with."""
+    if not (np.abs(knots) < _SPAN[1]).all():
+        return False
+    return weights is None or bool(((weights > _SPAN[0]) & (weights < _SPAN[1])).all())
+
+
 def bulge_segment(start: Point, end: Point, bulge: float) -> Segment:
     """Return the line or arc of a polyline between two vertices; the bulge is tan(sweep / 4)."""
-    if bulge == 0.0:
+    rise = 0.5 * abs(bulge) * hypot(end[0] - start[0], end[1] - start[1])
+    if rise < _FLAT_BULGE:
         return Line(start, end)
     sweep = 4.0 * atan(bulge)
     vx, vy = end[0] - start[0], end[1] - start[1]
@@ -297,7 +315,7 @@ class EntityReader:
         scale = self.scale
         x0, y0, z0 = start.x * scale, start.y * scale, start.z * scale
         x1, y1, z1 = end.x * scale, end.y * scale, end.z * scale
-        if not isfinite(x0 + y0 + z0 + x1 + y1 + z1):
+        if not (abs(x0) < FAR and abs(y0) < FAR and abs(x1) < FAR and abs(y1) < FAR and abs(z0 + z1) < FAR):
             raise _NotNumbersError
         if abs(z1 - z0) > SAME_POINT:
             raise _NotFlatError
@@ -326,7 +344,7 @@ class EntityReader:
         scale = self.scale
         centre, u, v = centre * scale, u * scale, v * scale
         (middle,) = _flat((centre,), self.harvest)
-        if not isfinite(u.x + u.y + u.z + v.x + v.y + v.z + start + end):
+        if not (u.magnitude < FAR and v.magnitude < FAR and isfinite(start + end)):
             raise _NotNumbersError
         if max(abs(u.z), abs(v.z)) > SAME_POINT:
             raise _NotFlatError
@@ -374,7 +392,7 @@ class EntityReader:
         flat = np.array(_flat(control, self.harvest))
         knots = np.array(tool.knots(), dtype=float)
         weights = np.array(tool.weights(), dtype=float) if tool.is_rational else None
-        if not (np.isfinite(knots).all() and (weights is None or np.isfinite(weights).all())):
+        if not _sound_spline(knots, weights):
             raise _NotNumbersError
         segments = spline_segments(flat, knots, weights, tool.order - 1)
         if not segments:
@@ -421,7 +439,8 @@ class EntityReader:
         closed: bool,
         free: bool = False,
     ) -> None:
-        if not (np.isfinite(xy).all() and np.isfinite(bulges).all() and isfinite(height)):
+        within = bool((np.abs(xy * self.scale) < FAR).all() and (np.abs(bulges) < _BULGE_LIMIT).all())
+        if not (within and abs(height * self.scale) < FAR):
             raise _NotNumbersError
         if len(xy) < 2:
             self.harvest.empty += 1

@@ -50,7 +50,7 @@ def report_leftovers(harvest: Harvest, notes: Gatherer) -> None:
         what = plural(harvest.not_numbers, "entity", "entities")
         notes.needs_person(
             "not-a-number",
-            f"{what} with a coordinate that is no number left out",
+            f"{what} with a coordinate that is no number, or absurdly large, left out",
             remedy=_DRAW_AGAIN,
             count=harvest.not_numbers,
         )
