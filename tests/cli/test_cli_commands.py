@@ -79,7 +79,7 @@ def test_a_plan_in_a_pipe_is_plain_text_within_the_width(
 @pytest.mark.usefixtures("folder")
 def test_inches_and_millimetres_are_both_printed_on_demand(capsys: pytest.CaptureFixture[str]) -> None:
     assert "in/min" in Ran(capsys, "plan", "link.dxf", *ASK).out
-    metric = Ran(capsys, "plan", "link.dxf", *ASK, "--units", "mm").out
+    metric = Ran(capsys, "plan", "link.dxf", *ASK, "--print-in", "mm").out
     assert "mm/min" in metric
     assert "in/min" not in metric
 

@@ -162,7 +162,7 @@ def test_a_drawing_with_several_parts_must_have_one_chosen(tmp_path: Path, shop:
     path = tmp_path / "two.dxf"
     file.saveas(path)
     options = StudyOptions(ask="12 mm 304")
-    with pytest.raises(UsageError, match=r"^--part: two\.dxf holds 2 parts, 1, 2: choose one, --part 1"):
+    with pytest.raises(UsageError, match=r"^--part: two\.dxf holds 2 parts, 1, 2: name the one"):
         study_from_options(path, options, shop=shop)
     assert study_from_options(path, replace(options, part="2"), shop=shop).part.id == "2"
     with pytest.raises(UnknownNameError, match="it has 1, 2"):

@@ -12,7 +12,7 @@ _PLACE = re.compile(r"^--(?P<option>[a-z-]+)(?: number \d+)?: (?P<message>.*)$",
 _MORE = re.compile(r" \(and \d+ more problems?\)$")
 _FIELDS = {
     "demand": "demands",
-    "drawing-unit": "unit",
+    "units": "unit",
     "abrasive-rate": "abrasive_rate",
     "tube-bore": "head",
     "ask": "sentence",

@@ -98,9 +98,9 @@ def new(
 @app.command()
 def show(
     drawing: o.DrawingFile,
-    drawing_unit: o.DrawingUnit = None,
+    units: o.DrawingUnit = None,
     gap: o.Gap = None,
-    units: o.Units = None,
+    print_in: o.PrintIn = None,
     strict: Annotated[
         bool, typer.Option("--strict", help="Refuse a drawing that would need mending.")
     ] = False,
@@ -108,7 +108,7 @@ def show(
     """Show what a drawing holds: parts, edges, features, and what was found wrong."""
     from trialcut.cli.work import show_command
 
-    show_command(drawing, drawing_unit=drawing_unit, gap=gap, units=units, strict=strict)
+    show_command(drawing, unit=units, gap=gap, print_in=print_in, strict=strict)
 
 
 @app.command()

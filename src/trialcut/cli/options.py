@@ -18,6 +18,16 @@ class UnitSystem(StrEnum):
     METRIC = "mm"
 
 
+class UnitName(StrEnum):
+    """Unit that a drawing is drawn in."""
+
+    INCH = "in"
+    MILLIMETRE = "mm"
+    CENTIMETRE = "cm"
+    METRE = "m"
+    FOOT = "ft"
+
+
 class StanceChoice(StrEnum):
     """How the head stands."""
 
@@ -101,10 +111,10 @@ PartName = Annotated[
     ),
 ]
 DrawingUnit = Annotated[
-    str | None,
+    UnitName | None,
     typer.Option(
-        metavar="UNIT",
-        help="Unit of the drawing where its file does not say: in, mm.",
+        "--units",
+        help="Unit of the drawing, where its file does not say, or says it wrong.",
         rich_help_panel=DRAWING,
     ),
 ]
@@ -114,10 +124,12 @@ Gap = Annotated[
         metavar="LENGTH", help="Largest gap between ends taken as joined: '0.05 mm'.", rich_help_panel=DRAWING
     ),
 ]
-Units = Annotated[
+PrintIn = Annotated[
     UnitSystem | None,
     typer.Option(
-        help="Print in inches or millimetres; otherwise as the study is written.", rich_help_panel=OUTPUT
+        "--print-in",
+        help="Print in inches or millimetres; otherwise as the study is written.",
+        rich_help_panel=OUTPUT,
     ),
 ]
 ShopFile = Annotated[

@@ -20,7 +20,7 @@ STUDY_OPTIONS: dict[str, tuple[Any, Any]] = {
     "quantity": (o.Quantity, None),
     "odds": (o.Odds, None),
     "part": (o.PartName, None),
-    "drawing_unit": (o.DrawingUnit, None),
+    "units": (o.DrawingUnit, None),
     "gap": (o.Gap, None),
     "machine": (o.MachineName, None),
     "pump": (o.PumpName, None),
@@ -31,9 +31,9 @@ STUDY_OPTIONS: dict[str, tuple[Any, Any]] = {
     "pressure": (o.PressureText, None),
     "standoff": (o.StandoffText, None),
     "gauge": (o.GaugeName, None),
-    "units": (o.Units, None),
+    "print_in": (o.PrintIn, None),
 }
-"""Field of `StudyOptions` to its option and default."""
+"""Parameter of a command to its option and default."""
 
 
 def with_study_options(command: Callable[..., None]) -> Callable[..., None]:
@@ -43,7 +43,7 @@ def with_study_options(command: Callable[..., None]) -> Callable[..., None]:
     Parameters
     ----------
     command : callable
-        Its parameter ``choices`` receives what was given, by field of `StudyOptions`.
+        Its parameter ``choices`` receives what was given.
 
     Returns
     -------

@@ -95,9 +95,9 @@ def new_command(drawing: Path, choices: Mapping[str, Any], *, shop: Path | None,
 def show_command(
     drawing: Path,
     *,
-    drawing_unit: str | None,
+    unit: o.UnitName | None,
     gap: str | None,
-    units: o.UnitSystem | None,
+    print_in: o.UnitSystem | None,
     strict: bool,
 ) -> None:
     """``trialcut show``."""
@@ -105,10 +105,10 @@ def show_command(
     from trialcut.units import Kind, parse
 
     found = services.read_drawing(
-        drawing, unit=drawing_unit, gap=None if gap is None else parse(gap, Kind.LENGTH), strict=strict
+        drawing, unit=unit, gap=None if gap is None else parse(gap, Kind.LENGTH), strict=strict
     )
     usual = "inch" if found.unit in ("in", "ft") else "metric"
-    show_drawing(console(), found, system=SYSTEMS[units] if units is not None else usual)
+    show_drawing(console(), found, system=SYSTEMS[print_in] if print_in is not None else usual)
 
 
 def demo_command(out: Path, *, metric: bool) -> None:
@@ -153,7 +153,7 @@ def _study(source: Path, choices: Mapping[str, Any], shop: Path | None) -> Study
         return services.study_from_options(
             source, _study_options(choices), shop=loaded or services.load_shop()
         )
-    if given := sorted(set(choices) - {"units"}):
+    if given := sorted(set(choices) - {"print_in"}):
         named = ", ".join(
             "--demand" if name == "demands" else f"--{name.replace('_', '-')}" for name in given
         )
@@ -161,11 +161,12 @@ def _study(source: Path, choices: Mapping[str, Any], shop: Path | None) -> Study
             f"{source.name} says what is asked and set up: change it there, and leave out {named}"
         )
     study = services.load_study(source, shop=loaded)
-    return services.in_units(study, SYSTEMS[choices["units"]]) if "units" in choices else study
+    return services.in_units(study, SYSTEMS[choices["print_in"]]) if "print_in" in choices else study
 
 
 def _study_options(choices: Mapping[str, Any]) -> services.StudyOptions:
-    given = dict(choices)
+    own = {"units": "drawing_unit", "print_in": "units"}
+    given = {own.get(name, name): value for name, value in choices.items()}
     if "units" in given:
         given["units"] = SYSTEMS[given["units"]]
     return services.StudyOptions(**given)

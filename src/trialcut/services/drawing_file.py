@@ -69,8 +69,7 @@ def choose_part(drawing: Drawing, part: str | None) -> Part:
         if len(ids) == 1:
             return drawing.parts[0]
         raise UsageError(
-            f"{drawing.name} holds {len(ids)} parts, {', '.join(ids)}: choose one, --part {ids[0]}"
-            f' or part = "{ids[0]}" under [drawing]',
+            f"{drawing.name} holds {len(ids)} parts, {', '.join(ids)}: name the one that is meant",
             code="several-parts",
             parts=tuple(ids),
         )
