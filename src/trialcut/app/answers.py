@@ -19,7 +19,7 @@ LONGEST = 4000
 """Longest answer. [character]"""
 DEMAND_LINES = 100
 
-_SHOWN = {"go", "option", "paint", "edge", "speed", "stance", "sentence", "width"}
+_SHOWN = {"go", "option", "paint", "edge", "speed", "stance", "sentence", "width", "height"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,9 +40,9 @@ class Answers:
         From the shop, and what differs from it.
     go : str
         ``"yes"`` once a plan is asked for.
-    option, paint, edge, speed, stance, width : str
+    option, paint, edge, speed, stance, width, height : str
         What is looked at: option, value that paints the edges, edge, the speed and stance tried, and the
-        width of the picture [px].
+        room for the picture [px].
     """
 
     unit: str = ""
@@ -68,6 +68,7 @@ class Answers:
     speed: str = ""
     stance: str = ""
     width: str = ""
+    height: str = ""
 
     @classmethod
     def read(cls, given: Mapping[str, str]) -> Answers:
@@ -79,7 +80,8 @@ class Answers:
     def query(self, **changes: str) -> str:
         """The answers as the query of an address, with changes; starts with ``?`` unless empty."""
         stated = {name: value for name, value in asdict(replace(self, **changes)).items() if value}
-        stated.pop("width", None)
+        for room in ("width", "height"):
+            stated.pop(room, None)
         return f"?{urlencode(stated)}" if stated else ""
 
     def key(self) -> tuple[str, ...]:

@@ -127,7 +127,7 @@ async def drawing(request: Request, desk: DeskHere) -> DrawingDocument:
     """Read a drawing: its parts, edges and findings, and the id to plan it by."""
     upload = await receive(request)
     drawing_id = await run_in_threadpool(desk.store.add, upload.name, upload.content)
-    read = await run_in_threadpool(desk.drawing, drawing_id, upload.text("unit"))
+    read = await run_in_threadpool(desk.drawing, drawing_id, upload.fields.get("unit", ""))
     return drawing_document(drawing_id, read)
 
 

@@ -18,8 +18,11 @@ from trialcut.papers.part_svg import part_svg
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.results import Option
 
-WIDTHS = (300, 1400)
-USUAL_WIDTH = 720
+USUAL_ROOM = (560.0, 470.0)
+"""Width and height of the picture until the page has measured its own. [px]"""
+LEAST_ROOM, MOST_ROOM = 200.0, 1600.0
+TIGHT = 330.0
+"""In less room than this the sizes are left to the tables, so that the part itself stays large. [px]"""
 
 _PAINTED = re.compile(r'class="tc-edge([^"]*)"([^>]*?) style="--v:#[0-9a-f]{6};--vd:(#[0-9a-f]{6})"')
 
@@ -36,7 +39,7 @@ def draw_part(
     paint: str,
     edge: str,
     system: str,
-    width: int,
+    room: tuple[float, float],
 ) -> Markup:
     """
     The part as SVG for the page.
@@ -57,8 +60,8 @@ def draw_part(
         Id of the edge that is picked.
     system : str
         ``"inch"`` or ``"metric"``.
-    width : int
-        Of the picture. [px]
+    room : tuple of float
+        Width, and height at most. [px]
 
     Returns
     -------
@@ -66,11 +69,11 @@ def draw_part(
         One ``<svg>`` without inline style.
     """
     forecast = option.forecast if option else None
-    width = min(max(width, WIDTHS[0]), WIDTHS[1])
+    width, height = (min(max(side, LEAST_ROOM), MOST_ROOM) for side in room)
     svg = part_svg(
         part,
         values=painted(option, PAINTS.get(paint, PAINTS["speed"]), system) if option else None,
-        demands=demands,
+        demands=demands if min(width, height) >= TIGHT else (),
         missed=frozenset(each.demand.id for each in forecast.demands if each.shortfall)
         if forecast
         else frozenset(),
@@ -82,8 +85,8 @@ def draw_part(
         system=system,
         title=f"Part {part.id} of {drawing.name}",
         look=Look(
-            width=float(width),
-            height_max=max(320.0, 0.78 * width),
+            width=width,
+            height_max=height,
             theme="page",
             interactive=True,
             selected=edge,

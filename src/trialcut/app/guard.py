@@ -27,6 +27,10 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
+UPLOADS = ("/drawings", "/api/drawing")
+"""Paths that take a file, and see to its size themselves."""
+LARGEST_BODY = 200_000
+"""Of any other request. [byte]"""
 HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
@@ -57,7 +61,7 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        refusal = refused(scope["method"], headers)
+        refusal = refused(scope["method"], scope["path"], headers)
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -83,7 +87,7 @@ class Guard:
             await broken(scope, receive, with_headers)
 
 
-def refused(method: str, headers: Headers) -> JSONResponse | None:
+def refused(method: str, path: str, headers: Headers) -> JSONResponse | None:
     """
     Whether a request is turned away, and with what.
 
@@ -91,6 +95,8 @@ def refused(method: str, headers: Headers) -> JSONResponse | None:
     ----------
     method : str
         ``"GET"``.
+    path : str
+        Of the address.
     headers : Headers
         Of the request.
 
@@ -112,6 +118,12 @@ def refused(method: str, headers: Headers) -> JSONResponse | None:
         own = site in {"same-origin", "none"}
     else:
         own = origin is None or urlsplit(origin).netloc == host
+    if own and path not in UPLOADS:
+        length = headers.get("content-length", "0")
+        if "transfer-encoding" in headers or not length.isdecimal():
+            return _refusal(411, "no-length", "the size of the request is not stated: state it")
+        if int(length) > LARGEST_BODY:
+            return _refusal(413, "too-large", f"a request may have {LARGEST_BODY} bytes: shorten it")
     if not own:
         return _refusal(403, "other-origin", "sent from another page: send it from the window itself")
     return None

@@ -67,7 +67,7 @@ async def take_drawing(request: Request, desk: DeskHere) -> Response:
     sentence = ""
     try:
         upload = await receive(request)
-        sentence = upload.text("sentence")
+        sentence = upload.fields.get("sentence", "")
         drawing_id = await run_in_threadpool(desk.store.add, upload.name, upload.content)
         answers = await run_in_threadpool(_first_answers, desk, drawing_id, sentence)
     except TrialcutError as error:
@@ -83,6 +83,7 @@ def _first_answers(desk: Desk, drawing_id: str, sentence: str) -> Answers:
     except TrialcutError as error:
         if error.case != "no-unit":
             raise
+        desk.drawing(drawing_id, "mm")
     answers = Answers(sentence=sentence)
     try:
         return answers.take_sentence() if sentence else answers

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -14,7 +15,7 @@ from trialcut.app.answers import Answers
 from trialcut.app.demand_lines import Reading, read_demands, read_sentence
 from trialcut.app.desk import Desk
 from trialcut.app.faults import Fault, fault_of
-from trialcut.app.figure import USUAL_WIDTH, draw_part, findings_of, placed
+from trialcut.app.figure import USUAL_ROOM, draw_part, findings_of, placed
 from trialcut.app.paint import PAINTS
 from trialcut.app.section import wall_section
 from trialcut.errors import TrialcutError
@@ -146,7 +147,10 @@ class Scene:
             paint=self.answers.paint,
             edge=self.answers.edge,
             system=self.system,
-            width=int(self.answers.width) if self.answers.width.isdecimal() else USUAL_WIDTH,
+            room=(
+                _pixels(self.answers.width, USUAL_ROOM[0]),
+                _pixels(self.answers.height, USUAL_ROOM[1]),
+            ),
         )
         return {
             **self.base(),
@@ -178,26 +182,20 @@ class Scene:
 
     def answer(self, *, start: bool) -> dict[str, Any]:
         """The plan, how far it is, or why there is none; started if asked for."""
-        context: dict[str, Any] = {
-            **self.base(),
-            "plan": None,
-            "job": None,
-            "answer_fault": None,
-            "option": None,
-        }
-        if not start:
+        context: dict[str, Any] = {**self.base(), "plan": None, "job": None, "answer_fault": None}
+        if not start and self.plan_made is None:
             return context
         study, fault = self._ready()
         if fault is not None or study is None:
             return context | {"answer_fault": fault}
         job = self.desk.plan(self.drawing_id, self.answers)
-        if not job.future.done():
-            return context | {"job": job}
-        error = job.future.exception()
+        error = job.future.exception() if job.future.done() else None
         if error is not None:
             job.told = True
             return context | {"answer_fault": _planning_fault(error)}
-        return context | {"plan": job.future.result(), "study": study, "option": self.option}
+        if self.option is None:  # done or not: the rest of the page was drawn without it
+            return context | {"job": job}
+        return context | {"plan": self.plan_made, "study": study, "option": self.option}
 
     def expect(self) -> dict[str, Any]:
         """How each demand comes out, the least likely first."""
@@ -318,6 +316,10 @@ def look_at(desk: Desk, drawing_id: str, answers: Answers) -> Scene:
     elif answers.part not in ids:
         answers = replace(answers, part=ids[0])
     return Scene(desk, drawing_id, answers, drawing)
+
+
+def _pixels(text: str, usual: float) -> float:
+    return float(text) if re.fullmatch("[0-9]{2,4}", text, re.ASCII) else usual
 
 
 def unit_readings(desk: Desk, drawing_id: str, answers: Answers) -> list[dict[str, str]]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 
@@ -22,12 +23,7 @@ class Upload:
 
     name: str
     content: bytes
-    form: FormData
-
-    def text(self, field: str) -> str:
-        """A text field, empty if it is not there."""
-        value = self.form.get(field)
-        return value.strip()[:LONGEST] if isinstance(value, str) else ""
+    fields: Mapping[str, str]
 
 
 async def receive(request: Request) -> Upload:
@@ -57,10 +53,13 @@ async def receive(request: Request) -> Upload:
     if int(stated) > UPLOAD_LIMIT + _FORM_ALLOWANCE:
         raise too_large(int(stated))
     try:
-        form = await request.form(max_files=1, max_fields=8, max_part_size=_FORM_ALLOWANCE)
+        async with request.form(max_files=1, max_fields=8, max_part_size=_FORM_ALLOWANCE) as form:
+            file = form.get("file")
+            if not isinstance(file, UploadFile) or not file.filename:
+                raise UsageError("no drawing was sent: choose a DXF file", code="no-file")
+            fields = {
+                name: value.strip()[:LONGEST] for name, value in form.items() if isinstance(value, str)
+            }
+            return Upload(file.filename, await file.read(), fields)
     except HTTPException as error:
         raise DataError(f"the form cannot be read: {error.detail}", code="broken-form") from None
-    file = form.get("file")
-    if not isinstance(file, UploadFile) or not file.filename:
-        raise UsageError("no drawing was sent: choose a DXF file", code="no-file")
-    return Upload(file.filename, await file.read(), form)

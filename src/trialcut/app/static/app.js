@@ -18,7 +18,6 @@ const THEMES = { auto: "Auto", light: "Light", dark: "Dark" };
 function showTheme() {
   const now = document.documentElement.dataset.theme || "auto";
   byId("theme-name").textContent = THEMES[now];
-  byId("theme").setAttribute("aria-label", `Colours: ${now === "auto" ? "as the system has them" : now}`);
 }
 
 byId("theme").addEventListener("click", () => {
@@ -80,7 +79,7 @@ if (study) {
   const query = () => {
     const stated = new URLSearchParams();
     for (const [name, value] of new FormData(study)) {
-      if (value && name !== "width") stated.set(name, value);
+      if (value && name !== "width" && name !== "height") stated.set(name, value);
     }
     const text = stated.toString();
     return text ? `?${text}` : "";
@@ -93,20 +92,21 @@ if (study) {
     }
   }
 
-  // The picture is drawn at the width it has, so that its lettering keeps its size.
+  // The picture is drawn for the room it has, so that its lettering can be read at arm's length.
+  const LETTERING = 1.3;
   function measure() {
-    byId("width").value = Math.round(byId("picture").clientWidth);
+    const narrow = matchMedia("(max-width: 900px)").matches;
+    const room = { width: byId("picture").clientWidth, height: innerHeight * (narrow ? 0.36 : 0.58) };
+    let changed = false;
+    for (const [side, pixels] of Object.entries(room)) {
+      const value = Math.round(pixels / LETTERING);
+      changed ||= Math.abs(value - Number(byId(side).value)) > 16;
+      byId(side).value = value;
+    }
+    if (changed) say("tc-look");
   }
-  const measureAgain = later(250, () => {
-    const before = Number(byId("width").value);
-    measure();
-    if (Math.abs(before - Number(byId("width").value)) > 24) say("tc-look");
-  });
-  window.addEventListener("load", () => {
-    measure();
-    if (Math.abs(Number(byId("width").value) - 720) > 24) say("tc-look");
-  });
-  window.addEventListener("resize", measureAgain);
+  window.addEventListener("load", measure);
+  window.addEventListener("resize", later(250, measure));
 
   // ---- answers ----
 
@@ -201,6 +201,10 @@ if (study) {
       focused = null;
     }
     if (event.target === byId("try")) placeSlider();
+    if (event.target === byId("answer")) {
+      byId("papers").hidden = !document.querySelector(".options");
+      byId("no-papers").hidden = !byId("papers").hidden;
+    }
     keepAddress();
   });
 
@@ -208,7 +212,7 @@ if (study) {
 
   const slider = byId("slider");
   const speed = byId("speed");
-  const tryAgain = later(60, () => say("tc-try"));
+  const tryAgain = later(30, () => say("tc-try"));
 
   function placeSlider() {
     const range = byId("try-range")?.dataset;
