@@ -126,6 +126,18 @@ def test_a_narrow_slot_is_pierced_between_its_walls():
     assert shapely.distance(walls, shapely.Point(run_of(path, "B").pierce)) >= 0.6e-3
 
 
+def test_an_opening_with_a_long_thin_arm_is_started_in_its_wide_room():
+    # A square of 10 mm with a slit 0.3 mm wide and 80 mm long running out of it.
+    points = [(0, 0), (0.01, 0), (0.01, 0.00485), (0.09, 0.00485), (0.09, 0.00515), (0.01, 0.00515)]
+    points += [(0.01, 0.01), (0, 0.01)]
+    keyhole = contour("B", reverse(polygon(points)), ContourRole.OPENING)
+    part = Part(id="1", outline=contour("A", rectangle(-0.01, -0.01, 0.12, 0.03)), openings=(keyhole,))
+    path = cut_path(part, kerf_width=KERF)
+    assert path.findings == ()
+    x, y = run_of(path, "B").pierce
+    assert_allclose(min(x, 0.01 - x, y, 0.01 - y), 3e-3, atol=1e-9)
+
+
 def test_a_start_in_a_notch_too_narrow_for_a_lead_is_given_up_for_another_place():
     # The two long edges of a slit 0.5 mm wide come first by length, but no lead fits between them.
     #

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import cos, hypot, pi, sin
+from functools import cached_property
+from math import cos, hypot, inf, pi, sin
 
 import shapely
 
@@ -67,7 +68,8 @@ class Scrap:
         self.polygon = shapely.Polygon(flatten_contour(contour, tolerance=FLATTENING))
         self.ring = self.polygon.exterior
         shapely.prepare([self.polygon, self.ring])
-        self.width = 2.0 * contour.area / contour.length if self.inside else float("inf")
+        left, bottom, right, top = self.polygon.bounds
+        self.room = 0.5 * min(right - left, top - bottom) if self.inside else inf
         """No disc of a larger radius fits into the opening. [m]"""
 
     def clearance(self, point: Point) -> float:
@@ -81,6 +83,7 @@ class Scrap:
         line = shapely.LineString(flatten_segments(segments, tolerance=FLATTENING))
         return float(shapely.distance(self.ring, line))
 
+    @cached_property
     def centre(self) -> tuple[Point, float]:
         """Centre and radius of the largest disc that fits into an opening. [m]"""
         spoke = shapely.maximum_inscribed_circle(self.polygon, tolerance=1.0e-5)
@@ -129,9 +132,9 @@ def leads_at(start: Start, scrap: Scrap, *, size: float, kerf_width: float) -> L
 
 def leads_from_centre(start: Start, scrap: Scrap, *, kerf_width: float) -> Leads | None:
     """Straight lead from the widest place of an opening to a start, if it keeps clear of the part."""
-    pierce, clearance = scrap.centre()
+    pierce, clearance = scrap.centre
     line = (Line(pierce, start.position),)
-    x, y = _beside(start.position, start.heading, 0.5 * kerf_width)
+    x, y = beside(start.position, start.heading, 0.5 * kerf_width)
     cut = (Line(pierce, (x, y)),)
     if clearance < least_clearance(kerf_width):
         return None
@@ -149,9 +152,9 @@ def leads_in_circle(start: Start, *, size: float, kerf_width: float) -> Leads:
     return Leads(start=start, pierce=lead_in[0].start, lead_in=lead_in, lead_out=lead_out, clearance=depth)
 
 
-def sizes(usual: float, width: float, least: float) -> Iterator[float]:
+def sizes(usual: float, room: float, least: float) -> Iterator[float]:
     """Sizes to try, from the usual one, or what may fit, down to the least."""
-    largest = min(usual, width)
+    largest = min(usual, room)
     for fraction in SHORTER:
         if fraction * largest > least:
             yield fraction * largest
@@ -191,24 +194,24 @@ def _lead(start: Start, shape: str, size: float, *, offset: float) -> tuple[Segm
     """Lead of a shape that reaches `size` into the scrap and meets the cut `offset` off the edge."""
     reach = size - offset
     if shape == "along":
-        end = _beside(start.position, start.heading, offset)
+        end = beside(start.position, start.heading, offset)
         ahead = (cos(start.heading), sin(start.heading))
         return (Line((end[0] - size * ahead[0], end[1] - size * ahead[1]), end),)
     if shape == "out":
-        begin = _beside(start.position, start.end_heading, offset)
+        begin = beside(start.position, start.end_heading, offset)
         if start.at_corner:
             ahead = (cos(start.end_heading), sin(start.end_heading))
             return (Line(begin, (begin[0] + size * ahead[0], begin[1] + size * ahead[1])),)
-        centre = _beside(begin, start.end_heading, reach)
+        centre = beside(begin, start.end_heading, reach)
         return (Arc(centre, reach, start.end_heading + pi / 2, -pi / 2),)
-    end = _beside(start.position, start.heading, offset)
+    end = beside(start.position, start.heading, offset)
     if shape == "across":
-        return (Line(_beside(start.position, start.heading, size), end),)
+        return (Line(beside(start.position, start.heading, size), end),)
     radius, sweep = (0.5 * reach, pi) if shape == "half" else (reach, pi / 2)
-    centre = _beside(end, start.heading, radius)
+    centre = beside(end, start.heading, radius)
     return (Arc(centre, radius, start.heading + pi / 2 + sweep, -sweep),)
 
 
-def _beside(point: Point, heading: float, distance: float) -> Point:
+def beside(point: Point, heading: float, distance: float) -> Point:
     """Point to the right of the direction of travel, in the scrap."""
     return (point[0] + distance * sin(heading), point[1] - distance * cos(heading))

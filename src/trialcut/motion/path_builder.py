@@ -6,7 +6,7 @@ known here and must be kept clear by the nest.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Sequence
 from math import hypot
 
 import numpy as np
@@ -124,32 +124,42 @@ def _place(
     first = (*free, *demanded)[0]
     opening = contour.role is ContourRole.OPENING
     if opening and first.edge.kind is EdgeKind.CIRCLE:
-        found = leads.leads_in_circle(first, size=max(usual, least), kerf_width=kerf_width)
-        return found, None if found.clearance >= least else _too_small(contour, found, kerf_width)
+        in_circle = leads.leads_in_circle(first, size=max(usual, least), kerf_width=kerf_width)
+        return in_circle, None if in_circle.clearance >= least else _too_small(contour, in_circle, kerf_width)
     scrap = Scrap(contour)
+    found = _fitting((free, demanded), scrap, usual, kerf_width)
+    if found is not None:
+        return found, None
+    if opening and scrap.centre[1] < least:
+        across = _straight(first, scrap.centre[0], scrap)
+        return across, _too_small(contour, across, kerf_width)
     every = starts_of_contour(contour, avoid=avoid, avoid_corners=avoid_corners, most=None)
-    for group in (free, demanded, *every):
-        for size in leads.sizes(max(usual, least), scrap.width, least):
-            for start in group:
-                fitting = leads.leads_at(start, scrap, size=size, kerf_width=kerf_width)
-                if fitting is not None:
-                    return fitting, None
+    found = _fitting(every, scrap, usual, kerf_width)
+    if found is not None:
+        return found, None
     if not opening:
-        pierce = (
-            first.position[0] + least * np.sin(first.heading),
-            first.position[1] - least * np.cos(first.heading),
-        )
-        found = _straight(first, (float(pierce[0]), float(pierce[1])), scrap)
-        return found, _touches(contour, found, kerf_width)
+        across = _straight(first, leads.beside(first.position, first.heading, least), scrap)
+        return across, _touches(contour, across, kerf_width)
     for start in (*every[0], *every[1]):
-        fitting = leads.leads_from_centre(start, scrap, kerf_width=kerf_width)
-        if fitting is not None:
-            return fitting, None
-    centre, radius = scrap.centre()
-    found = _straight(first, centre, scrap)
-    if radius < least:
-        return found, _too_small(contour, found, kerf_width)
-    return found, _touches(contour, found, kerf_width)
+        found = leads.leads_from_centre(start, scrap, kerf_width=kerf_width)
+        if found is not None:
+            return found, None
+    across = _straight(first, scrap.centre[0], scrap)
+    return across, _touches(contour, across, kerf_width)
+
+
+def _fitting(
+    groups: Iterable[Sequence[Start]], scrap: Scrap, usual: float, kerf_width: float
+) -> Leads | None:
+    """The longest leads that keep clear at any start of a group, group by group."""
+    least = leads.least_clearance(kerf_width)
+    for group in groups:
+        for size in leads.sizes(max(usual, least), scrap.room, least):
+            for start in group:
+                found = leads.leads_at(start, scrap, size=size, kerf_width=kerf_width)
+                if found is not None:
+                    return found
+    return None
 
 
 def _straight(start: Start, pierce: Point, scrap: Scrap) -> Leads:
