@@ -32,7 +32,7 @@ INCH = 0.0254
 def test_a_line_of_plain_notation_becomes_an_ask(text, on, kind, upper):
     ask = parse_ask(text)
     assert (ask.on, ask.kind, ask.text) == (on, kind, text)
-    assert_allclose(ask.upper, upper, rtol=4e-16)
+    assert_allclose(ask.upper, upper, rtol=1e-15)
 
 
 def test_an_edge_can_be_left_for_later_without_a_stock_allowance():

@@ -35,7 +35,7 @@ def test_deviations_are_read_from_the_nominal_size(text, nominal, lower, upper, 
         if expected is None:
             assert value is None
         else:
-            assert_allclose(value, expected, rtol=4e-16)
+            assert_allclose(value, expected, rtol=1e-15)
 
 
 @pytest.mark.parametrize(

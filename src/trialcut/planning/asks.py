@@ -55,9 +55,11 @@ _ROUGH = re.compile(
 _CORNER = re.compile(r"corners?(?:\s+(?:error|within|to))?[\s:=]*(?P<rest>.*)", re.IGNORECASE)
 _GENERAL = re.compile(r"(?:to\s+)?ISO\s*2768(?:\s*-\s*1)?[\s\-:]*(?P<rest>[A-Za-z]*)", re.IGNORECASE)
 _SIZE = re.compile(
-    r"(?:all\s+)?(?:sizes?|dimensions?|width|diameter|radius|radii|limits?)\b[\s:=]*(?P<rest>.*)",
+    r"(?:all\s+|hold\s+)?(?:sizes?|dimensions?|dims?|tolerances?|tol|limits?|widths?|diameters?|radius|radii|holes?|hold)"
+    r"\b\.?(?:\s+(?:within|to|of|at))*[\s:=]*(?P<rest>.*)",
     re.IGNORECASE,
 )
+_OR_BETTER = re.compile(r"\s+or\s+(?:better|finer|smoother|less)$", re.IGNORECASE)
 _MOST = re.compile(r"^(?:max(?:imum)?|≤|<=|within)\.?\s*|\s*(?:max|stock)\.?$", re.IGNORECASE)
 _WORD = {DemandKind.SIZE: "size ±", DemandKind.SQUARENESS: "square", DemandKind.CORNER: "corner"}
 _SIZED = re.compile(r"[±]|[-+]\s*[0-9.,]")
@@ -147,7 +149,7 @@ def _ask(on: tuple[str, ...], body: str, text: str, *, ranged: bool) -> Ask:
     where = _DEPTH.search(body)
     if where:
         depth, body = _depth_of(where["where"]), body[: where.start()].strip()
-    kind, rest = _kind_of(body)
+    kind, rest = _kind_of(_OR_BETTER.sub("", body))
     shown = quoted(text)
     if ranged and len(on) == 2 and kind in {DemandKind.SQUARENESS, DemandKind.FINISH, DemandKind.LATER}:
         raise QuantityError(
@@ -213,6 +215,8 @@ def _size(on: tuple[str, ...], body: str, text: str, depth: Depth, *, one_by_one
                 f"{quoted(text)} states no limits: write '{body} ±0.1 mm' or '{body} ±0.005 in'"
             )
         limits = parse_limits(f"±{body}")
+    if on == (PART,) and limits.fit:
+        raise QuantityError(f"{quoted(text)}: a fit is for one size: name the opening, as 'B: {limits.fit}'")
     if on == (PART,) and (limits.nominal is not None or limits.absolute):
         raise QuantityError(
             f"{quoted(text)} states one size for the whole part: "

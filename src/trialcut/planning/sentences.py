@@ -19,12 +19,15 @@ from trialcut.units.text import UNSIGNED, plain_text, quoted
 
 LONGEST = 2000
 
-_CLAUSES = re.compile(r"\s*[;\n]\s*|,(?=\s)|,(?![0-9])|(?<![0-9]),|\s+and\s+(?![A-Z]{1,2}[0-9]*\s*[:,])")
+_CLAUSES = re.compile(
+    r"\s*[;\n]\s*|,(?=\s)|,(?![0-9])|(?<![0-9]),|\s+and\s+(?![A-Z]{1,2}[0-9]*\s*[:,])"
+    r"|\s+(?:with|at)\s+(?=[0-9.,]+\s*%)"
+)
 _EDGE_ID = re.compile(r"[A-Z]{1,2}[0-9]{1,4}", re.ASCII)
 _COUNT = r"(?P<count>[0-9]{1,3}(?:[,. ][0-9]{3})+|[0-9]+)"
 _QUANTITY = (
     re.compile(
-        rf"(?:x\s*)?{_COUNT}\s*(?:x|off|of\s+them|pcs?|pieces?|parts?|ea|each|units?|required|req'?d)\.?",
+        rf"(?:x\s*)?{_COUNT}\s*(?:x|off|of\s+them|pcs?|pieces?|parts?|ea|each|units?|required|req'?d|stück|stk)\.?",
         re.IGNORECASE | re.ASCII,
     ),
     re.compile(
@@ -32,6 +35,7 @@ _QUANTITY = (
         re.IGNORECASE | re.ASCII,
     ),
 )
+_COUNTED = re.compile(rf"{_COUNT}\s*(?:off|pcs|pieces)\s+(?:of\s+)?(?=[0-9.])", re.IGNORECASE | re.ASCII)
 _ODDS = (
     re.compile(
         r"(?P<odds>[0-9.,]+\s*%)\s*(?:odds|confidence|probability|certainty|sure|chance)",
@@ -42,7 +46,7 @@ _ODDS = (
     ),
 )
 _DEMAND = re.compile(
-    r"±|:|^[-+]\s*[0-9.]|\b(?:sizes?|dimensions?|square(?:ness)?|perpendicular\w*|finish|roughness|corners?|later|"
+    r"±|:|^[-+]\s*[0-9.]|\b(?:sizes?|dimensions?|dims?|tol(?:erances?)?|hold|holes?|square(?:ness)?|perpendicular\w*|finish|roughness|corners?|later|"
     r"Ra|Rq|Rz|RMS)\b|ISO\s*2768|(?<![A-Za-z])[uµ](?:in|m)\b|\bmicro-?inch|\bmicron",
     re.IGNORECASE,
 )
@@ -159,6 +163,10 @@ def _read_clause(
         if match:
             _state(stated, "quantity", _pieces(match["count"], clause), clause)
             return
+    counted = _COUNTED.match(clause)
+    if counted:
+        _state(stated, "quantity", _pieces(counted["count"], clause), clause)
+        clause = clause[counted.end() :]
     for pattern in _ODDS:
         match = pattern.fullmatch(clause)
         if match:
@@ -196,7 +204,8 @@ def _read_stock(clause: str, stated: dict[str, float | int | str], systems: list
         raise QuantityError(
             f"{quoted(clause)} can be read two ways: write '{clause} uin' for a finish or 'material {clause}'"
         )
-    if material and (_ALLOY.fullmatch(material) or not material[0].isdigit()) and material[0].isalnum():
+    named = material and (_ALLOY.fullmatch(material) or not material[0].isdigit()) and material[0].isalnum()
+    if named and (label or "material" not in stated):
         _state(stated, "material", material, clause)
         return
     if re.fullmatch(UNSIGNED, clause):

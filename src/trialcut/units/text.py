@@ -37,6 +37,8 @@ _PLAIN = str.maketrans(
     }
 )
 
+_PLUS_MINUS = re.compile(r"\+\s?/\s?-|\+-|\bplus\s*(?:or|/)\s*minus\b", re.IGNORECASE)
+
 _DECIMAL = r"[.,]?[0-9]+(?:[.,][0-9]+)*(?:[eE][-+]?[0-9]+)?\.?(?![0-9])"
 _GROUPED = r"[0-9]{1,3}(?: [0-9]{3})+(?:[.,][0-9]+)?(?![0-9/]|\s*/)"
 _FRACTION = r"(?:[0-9]+(?:\s*-\s*|\s+))?[0-9]+\s*/\s*[0-9]+(?![0-9.,])"
@@ -83,7 +85,7 @@ def plain_text(text: str, *, longest: int = LONGEST) -> str:
         raise QuantityError(f"{quoted(text)} is too long: at most {longest} characters")
     for sign, fraction in _VULGAR.items():
         text = text.replace(sign, f" {fraction}")
-    text = re.sub(r"\+\s?/\s?-|\+-", "±", text.translate(_PLAIN).replace("''", '"'))
+    text = _PLUS_MINUS.sub("±", text.translate(_PLAIN).replace("''", '"'))
     text = " ".join(text.split())
     if not text:
         raise QuantityError("an empty text is no quantity: write a number with its unit, as '0.005 in'")
@@ -162,7 +164,7 @@ def read_number(body: str, *, whole: bool, shown: str) -> float:
 
 
 def tidy(value: float) -> float:
-    """A value at 16 significant digits, which takes the last binary noise off a converted decimal.
+    """A value at 15 significant digits, which takes the last binary noise off a converted decimal.
 
     Parameters
     ----------
@@ -174,4 +176,4 @@ def tidy(value: float) -> float:
     float
         So that 20 µm is 2e-05.
     """
-    return float(f"{value:.16g}")
+    return float(f"{value:.15g}")
