@@ -7,7 +7,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check
 WORKERS ?= 2
 
-.PHONY: demo test check browser bench published lock schema clean
+.PHONY: demo test check browser bench published pages lock clean
 
 demo: $(VENV)/run.installed
 	$(BIN)/trialcut demo --out out/demo
@@ -30,16 +30,18 @@ browser:
 	    echo "the browser tests need Chromium: install the package 'chromium' and run make test again" >&2; exit 1; \
 	  fi; }
 
-# Every check against something that we did not write, as a table.
+# Every check against something that we did not write: as a table, and as tests.
 published: $(VENV)/test.installed
-	$(BIN)/python -m pytest tests/published -q -rA
+	$(BIN)/python tools/published_table.py
+	$(BIN)/python -m pytest tests/published -q
 
 bench: $(VENV)/test.installed
 	$(BIN)/python bench/run.py
 
-# JSON Schema of the documents, from the models.
-schema: $(VENV)/test.installed
+# The pages and schemas that are written from code and constants; the tests say when they are out of date.
+pages: $(VENV)/test.installed
 	$(BIN)/python tools/write_schemas.py
+	$(BIN)/python tools/constants_page.py
 
 # New versions into the lock files; only for those who work on Trialcut.
 lock: $(VENV)/test.installed

@@ -20,7 +20,7 @@ HEAD = """\
 - The same study and the same seed give the same document.
 
 Their JSON Schema: [`schema/forecast-1.json`](schema/forecast-1.json), [`schema/plan-1.json`](schema/plan-1.json).
-This page and both schemas are written by `make schema` from the models that check every document before it is printed.
+This page and both schemas are written by `make pages` from the models that check every document before it is printed.
 
 A forecast document holds its blocks at the top level.
 A plan document has `options`, a list of three, each with the same blocks.
