@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from contextlib import suppress
+from errno import EISDIR
 from pathlib import Path
 
 from trialcut.errors import DataError
@@ -65,6 +66,8 @@ def write_files(folder: Path, contents: Mapping[str, bytes | str]) -> list[Path]
             part = folder / f".{name}.part"
             waiting.append((part, folder / name))
             part.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+            if (folder / name).is_dir():
+                raise IsADirectoryError(EISDIR, f"{name} is a folder")
         for part, final in waiting:
             os.replace(part, final)
     except OSError as error:
