@@ -199,5 +199,5 @@ def _parts(loops: list[Loop], table: SegmentTable, notes: Gatherer) -> tuple[Par
             subjects=[str(n) for n in inner],
             count=len(inner),
         )
-    check_contours(table, names, notes)
+    check_contours(table, notes, names=names, order=members)
     return tuple(parts)

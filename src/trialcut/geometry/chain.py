@@ -20,6 +20,9 @@ from trialcut.geometry.pieces import Piece
 from trialcut.geometry.table import Flags, Floats, Ints
 from trialcut.geometry.tolerances import GAP, GAP_TRIES, SAME_POINT
 
+_DECIDED = 0.9 * SAME_POINT
+"""Ends that lie on one point have been linked, or left apart, at their junction. [m]"""
+
 
 @dataclass(slots=True, frozen=True)
 class OpenRun:
@@ -34,7 +37,7 @@ class OpenRun:
     gap : float
         From there. [m]
     stray : bool
-        It hangs on a contour, and bounds nothing.
+        It hangs on a contour, or on another such run, and bounds nothing.
     """
 
     end: Point
@@ -192,7 +195,7 @@ def _link_gaps(ends: _Ends, reach: float) -> list[tuple[Point, float]]:
     ]
     joined: list[tuple[Point, float]] = []
     for distance, a, b in sorted(found):
-        if ends.link[a] >= 0 or ends.link[b] >= 0:
+        if ends.link[a] >= 0 or ends.link[b] >= 0 or distance <= _DECIDED:
             continue
         if a ^ 1 == b and sum(s.length for s in ends.pieces[a // 2].segments) < 4.0 * reach:
             continue
@@ -281,6 +284,6 @@ def _open_runs(ends: _Ends, lonely: list[tuple[int, int, float]]) -> list[OpenRu
     for first, last, length in lonely:
         end = first if nearest[first] < nearest[last] else last
         x, y = ends.points[end].tolist()
-        stray = bool(on_contour[first] or on_contour[last])
+        stray = any(on_contour[k] or nearest[k] <= _DECIDED for k in (first, last))
         runs.append(OpenRun((x, y), length, float(nearest[end]), stray))
     return runs

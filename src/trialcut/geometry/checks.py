@@ -27,19 +27,26 @@ class _Meeting:
     places: list[Point]
 
 
-def check_contours(table: SegmentTable, names: Sequence[str], notes: Gatherer) -> None:
+def check_contours(
+    table: SegmentTable, notes: Gatherer, *, names: Sequence[str], order: Sequence[int]
+) -> None:
     """Report crossings, touches and folds.
 
     Parameters
     ----------
     table : SegmentTable
         Of m loops.
-    names : sequence of str
-        Id of each loop, for the findings.
     notes : Gatherer
         Takes the findings.
+    names : sequence of str, length m
+        Id of each loop.
+    order : sequence of int, length m
+        The loops in the order in which findings name them.
     """
-    loop = table.loop
+    rank = np.empty(len(order), dtype=np.int64)
+    rank[np.asarray(order)] = np.arange(len(order))
+    names = [names[k] for k in order]
+    loop = rank[table.loop]
     i, j, complete = near_pairs(table.boxes(), reach=SAME_POINT)
     if not complete:
         notes.needs_person(
@@ -60,7 +67,7 @@ def check_contours(table: SegmentTable, names: Sequence[str], notes: Gatherer) -
     for meeting in _meetings(loop[i[touch]], loop[j[touch]], on_i[touch]):
         if (meeting.a, meeting.b) not in done:
             _report_touch(meeting, names, notes)
-    _report_folds(table, names, notes)
+    _report_folds(table, loop, names, notes)
 
 
 def _meetings(a: Ints, b: Ints, points: Floats) -> list[_Meeting]:
@@ -121,13 +128,13 @@ def _report_touch(meeting: _Meeting, names: Sequence[str], notes: Gatherer) -> N
         )
 
 
-def _report_folds(table: SegmentTable, names: Sequence[str], notes: Gatherer) -> None:
+def _report_folds(table: SegmentTable, loop: Ints, names: Sequence[str], notes: Gatherer) -> None:
     whole = table.following == np.arange(len(table))
     folds = np.flatnonzero((np.abs(table.turns()) > _FOLD) & ~whole)
     # Of two arcs or a line and an arc that part again at once, the curvatures differ: a cusp, not a fold.
     folds = folds[~table.is_arc[folds] & ~table.is_arc[table.following[folds]]]
-    for k in np.unique(table.loop[folds]).tolist():
-        rows = folds[table.loop[folds] == k]
+    for k in np.unique(loop[folds]).tolist():
+        rows = folds[loop[folds] == k]
         x, y = table.end[rows[0]].tolist()
         length = float(min(table.length[rows[0]], table.length[table.following[rows[0]]]))
         notes.needs_person(
