@@ -53,7 +53,7 @@ def test_plan_prints_three_options_the_demands_and_the_edges(capsys: pytest.Capt
         "cheapest",
         "blank",
         "Odds now",
-        "after a first piece",
+        "after first piece",
         "Cost of the lot",
         "width between A1",
         "finish of",

@@ -70,7 +70,7 @@ def _summary(study: Study) -> list[tuple[str, Callable[[Forecast], Text | str]]]
     asked = study.asked_odds
     return [
         ("Odds now", lambda each: _odds(each.joint_odds, asked)),
-        ("  after a first piece", lambda each: _odds(each.joint_odds_corrected, asked)),
+        ("  after first piece", lambda each: _odds(each.joint_odds_corrected, asked)),
         ("Time for one", lambda each: _time(each.time.total)),
         ("  of it cutting", lambda each: _time(each.time.cutting)),
         ("Cost of one", lambda each: _money(each.cost.each, each.cost.currency)),
@@ -109,7 +109,7 @@ def _money(amount: Spread, currency: str) -> str:
 def _speeds(edges: Sequence[EdgeForecast], system: str) -> str:
     slow, fast = min(edge.speed for edge in edges), max(edge.speed for edge in edges)
     text = format_value(fast, Kind.SPEED, system)
-    return text if slow == fast else f"{format_value(slow, Kind.SPEED, system).partition(' ')[0]} to {text}"
+    return text if slow == fast else f"{format_value(slow, Kind.SPEED, system).partition(' ')[0]} – {text}"
 
 
 def _stances(edges: Sequence[EdgeForecast]) -> str:

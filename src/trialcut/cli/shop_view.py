@@ -8,8 +8,9 @@ from rich.console import Console
 from rich.text import Text
 
 from trialcut.cli.output import facts, heading, paragraph, put, table
+from trialcut.planning.study import Prices
 from trialcut.services import Shop
-from trialcut.units import Kind, format_value
+from trialcut.units import Kind, format_odds, format_value
 
 
 def show_shop(out: Console, shop: Shop) -> None:
@@ -80,6 +81,8 @@ def show_shop(out: Console, shop: Shop) -> None:
             ],
         ),
     )
+    heading(out, "Prices")
+    put(out, facts(_prices(shop.prices)))
     heading(out, "Materials")
     paragraph(out, ", ".join(shop.materials))
     heading(out, "A study gets, unless it says otherwise")
@@ -98,11 +101,33 @@ def show_shop(out: Console, shop: Shop) -> None:
                 ("pressure", format_value(usual.pressure, Kind.PRESSURE, "metric")),
                 ("standoff", _length(usual.standoff)),
                 ("gauge", usual.gauge),
-                ("odds", f"{usual.odds:g}"),
-                ("currency", shop.prices.currency),
+                ("odds", format_odds(usual.odds)),
             ]
         ),
     )
+
+
+def _prices(prices: Prices) -> list[tuple[str, str]]:
+    def priced(value: float, kind: Kind, per: str = "") -> str:
+        return format_value(value, kind, "metric", unit=f"{prices.currency}{per}")
+
+    def lasting(value: float) -> str:
+        return format_value(value, Kind.TIME, "metric", unit="h")
+
+    def minutes(value: float) -> str:
+        return format_value(value, Kind.TIME, "metric", unit="min")
+
+    return [
+        ("machine", priced(prices.machine, Kind.PRICE_PER_TIME, "/h")),
+        ("water", priced(prices.water, Kind.PRICE_PER_VOLUME, "/m3")),
+        ("abrasive", priced(prices.abrasive, Kind.PRICE_PER_MASS, "/kg")),
+        ("energy", priced(prices.energy, Kind.PRICE_PER_ENERGY, "/kWh")),
+        ("orifice", f"{priced(prices.orifice, Kind.MONEY)}, lasts {lasting(prices.orifice_life)}"),
+        ("mixing tube", f"{priced(prices.tube, Kind.MONEY)}, lasts {lasting(prices.tube_life)}"),
+        ("set-up", f"{minutes(prices.setup_time)}, once a lot"),
+        ("handling", f"{minutes(prices.handling_time)}, once a piece"),
+        ("first piece", f"{minutes(prices.measuring_time)} of measuring, once a lot"),
+    ]
 
 
 def _length(value: float) -> str:
