@@ -6,6 +6,8 @@ from math import cos, pi, sin
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
 
 from sample_parts import bracket, contour, polygon, round_opening
 from trialcut.errors import DataError, UsageError
@@ -75,6 +77,32 @@ def test_a_part_has_the_same_sizes_however_it_lies_and_wherever_it_starts(turn, 
     expected = sorted(size.nominal for size in part_sizes(_l_shape(0.0, 0)))
     found = sorted(size.nominal for size in part_sizes(_l_shape(turn, shift)))
     assert_allclose(found, expected, rtol=1e-9)
+
+
+NOTCHED = [(0, 0), (60, 0), (60, 40), (40, 40), (40, 25), (25, 25), (25, 40), (10, 40), (10, 30), (0, 30)]
+
+
+def _notched(stock):
+    """A plate with a notch and a step and an opening, with so much material left standing on every wall.
+
+    The outline is grown by shapely, mitred, so that its corners stay corners.
+    """
+    grown = Polygon([(x * 1e-3, y * 1e-3) for x, y in NOTCHED]).buffer(
+        stock, join_style="mitre", mitre_limit=10.0
+    )
+    ring = [(float(x), float(y)) for x, y in orient(grown).exterior.coords[:-1]]
+    first = min(range(len(ring)), key=lambda k: ring[k][0] + ring[k][1])
+    outline = contour("A", polygon(ring[first:] + ring[:first]))
+    return Part(id="1", outline=outline, openings=(round_opening("B", 0.015, 0.012, 0.005 - stock),))
+
+
+@given(st.floats(-0.4e-3, 0.4e-3))
+def test_stock_left_standing_changes_each_size_by_its_weights(stock):
+    drawn, grown = part_sizes(_notched(0.0)), part_sizes(_notched(stock))
+    assert [size.key for size in grown] == [size.key for size in drawn]
+    expected = [size.nominal + stock * sum(size.weights) for size in drawn]
+    assert_allclose([size.nominal for size in grown], expected, rtol=0.0, atol=1e-12)
+    assert {sum(size.weights) for size in drawn} == {2.0, -2.0}
 
 
 @given(st.floats(0.05, 500.0), st.sampled_from("defgh"), st.integers(5, 13))

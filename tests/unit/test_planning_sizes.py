@@ -1,7 +1,6 @@
 import time
 from math import pi
 
-import pytest
 from numpy.testing import assert_allclose
 
 from sample_parts import (
@@ -16,7 +15,7 @@ from sample_parts import (
     round_opening,
     wheel,
 )
-from trialcut.geometry.contours import ContourRole, EdgeKind, Part
+from trialcut.geometry.contours import ContourRole, Part
 from trialcut.geometry.curves import Arc
 from trialcut.planning.sizes import part_sizes, size_between, size_of_edge
 
@@ -135,17 +134,6 @@ def test_a_single_edge_has_a_radius_or_a_position():
     assert (position.weights, position.nominal) == ((1.0,), 0.0)
     assert size_of_edge(plate().edge("A1")).weights in {(1.0,)}
     assert size_of_edge(part.edge("B1")).key == "B"
-
-
-@pytest.mark.parametrize("builder", [bracket, plate, ring, long_bar])
-def test_sizes_are_linear_in_what_is_left_standing(builder):
-    """Moving every straight or round edge outwards by d changes a size by d times the sum of its weights."""
-    part = builder()
-    for size in part_sizes(part):
-        outline = all(part.edge(edge).contour == "A" for edge in size.edges)
-        round_one = part.edge(size.edges[0]).kind is EdgeKind.CIRCLE
-        assert sum(size.weights) == (2.0 if outline else -2.0)
-        assert len(size.weights) == (1 if round_one else 2)
 
 
 def test_a_part_of_four_hundred_edges_is_searched_in_good_time():

@@ -20,21 +20,13 @@ Line of sight is taken along the contour's own edges: the width of a frame is me
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, hypot, radians
-
-import numpy as np
-from numpy.typing import NDArray
+from math import hypot
 
 from trialcut.geometry.contours import Contour, Edge, EdgeKind, Part
-from trialcut.geometry.curves import Arc, Line, Point, Segment
+from trialcut.geometry.curves import Arc, Point
+from trialcut.planning.sight import PARALLEL, facing_pairs, frame
 
-PARALLEL_WITHIN = radians(0.1)
-SIGHT_LINES = 15
-
-_ANTIPARALLEL = -cos(PARALLEL_WITHIN)
 _CLOSE = 1e-9
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,7 +134,7 @@ def _contour_sizes(contour: Contour) -> list[Size]:
         return [_diameter(contour.edges[0], contour.id)]
     edges = {edge.id: edge for edge in contour.edges}
     order = {edge_id: number for number, edge_id in enumerate(edges)}
-    pairs = sorted(_facing_pairs(contour), key=lambda pair: (order[pair[0]], order[pair[1]]))
+    pairs = sorted(facing_pairs(contour), key=lambda pair: (order[pair[0]], order[pair[1]]))
     sizes = (_between_straights(edges[one], edges[other]) for one, other in pairs)
     return [size for size in sizes if size is not None]
 
@@ -174,25 +166,17 @@ def _diameter(edge: Edge, contour_id: str) -> Size:
     )
 
 
-def _frame(edge: Edge) -> tuple[Point, Point]:
-    """Unit vectors along a straight edge and out of the material (to the right of travel)."""
-    (x0, y0), (x1, y1) = edge.start, edge.end
-    length = hypot(x1 - x0, y1 - y0)
-    along = ((x1 - x0) / length, (y1 - y0) / length)
-    return along, (along[1], -along[0])
-
-
 def _outward(edge: Edge, point: Point) -> float:
     """Distance of a point from a straight edge, positive out of the material."""
-    _, normal = _frame(edge)
+    _, normal = frame(edge)
     return (point[0] - edge.start[0]) * normal[0] + (point[1] - edge.start[1]) * normal[1]
 
 
 def _between_straights(first: Edge, second: Edge) -> Size | None:
-    along_first, _ = _frame(first)
-    along_second, _ = _frame(second)
+    along_first, _ = frame(first)
+    along_second, _ = frame(second)
     alignment = along_first[0] * along_second[0] + along_first[1] * along_second[1]
-    if abs(alignment) < -_ANTIPARALLEL:
+    if abs(alignment) < PARALLEL:
         return None
     (x0, y0), (x1, y1) = second.start, second.end
     outward = _outward(first, (0.5 * (x0 + x1), 0.5 * (y0 + y1)))
@@ -235,106 +219,3 @@ def _centre(edge: Edge) -> Point:
     (segment, *_) = edge.segments
     assert isinstance(segment, Arc)
     return segment.centre
-
-
-def _facing_pairs(contour: Contour) -> set[tuple[str, str]]:
-    """Pairs of facing edges: for each straight edge, those it sees on either side."""
-    straights = [edge for edge in contour.edges if _is_straight(edge)]
-    order = {edge.id: number for number, edge in enumerate(contour.edges)}
-    owners, segments = _owned_segments(contour)
-    lines = _Lines.of(segments)
-    arcs = _Arcs.of(segments)
-    fractions = (np.arange(SIGHT_LINES) + 0.5) / SIGHT_LINES
-    pairs: set[tuple[str, str]] = set()
-    for edge in straights:
-        along, normal = _frame(edge)
-        start, end = np.array(edge.start), np.array(edge.end)
-        origins = start + fractions[:, None] * (end - start)
-        for side in (-1.0, 1.0):
-            direction = np.array(normal) * side
-            distances = np.concatenate(
-                (lines.hits(origins, direction), arcs.hits(origins, direction)), axis=1
-            )
-            nearest = np.argmin(distances, axis=1)
-            met = np.isfinite(distances[np.arange(SIGHT_LINES), nearest])
-            for number in {owners[column] for column in nearest[met]}:
-                other = contour.edges[number]
-                if other.id != edge.id and _antiparallel(along, other):
-                    one, two = sorted((edge.id, other.id), key=order.__getitem__)
-                    pairs.add((one, two))
-    return pairs
-
-
-def _antiparallel(along: Point, other: Edge) -> bool:
-    if not _is_straight(other):
-        return False
-    direction, _ = _frame(other)
-    return along[0] * direction[0] + along[1] * direction[1] <= _ANTIPARALLEL
-
-
-def _owned_segments(contour: Contour) -> tuple[list[int], list[Segment]]:
-    """Segments of a contour, lines first, each with the number of its edge."""
-    owned = [(number, segment) for number, edge in enumerate(contour.edges) for segment in edge.segments]
-    ordered = sorted(owned, key=lambda pair: isinstance(pair[1], Arc))
-    return [number for number, _ in ordered], [segment for _, segment in ordered]
-
-
-@dataclass(frozen=True, slots=True)
-class _Lines:
-    """Straight segments as arrays, shape (N, 2)."""
-
-    start: Floats
-    span: Floats
-
-    @classmethod
-    def of(cls, segments: list[Segment]) -> _Lines:
-        lines = [segment for segment in segments if isinstance(segment, Line)]
-        start = np.array([line.start for line in lines], dtype=float).reshape(-1, 2)
-        end = np.array([line.end for line in lines], dtype=float).reshape(-1, 2)
-        return cls(start, end - start)
-
-    def hits(self, origins: Floats, direction: Floats) -> Floats:
-        """Distance along a direction from each origin to each segment, shape (R, N); inf where it misses."""
-        across = direction[0] * self.span[:, 1] - direction[1] * self.span[:, 0]
-        lengths = np.hypot(self.span[:, 0], self.span[:, 1])
-        across = np.where(np.abs(across) > _CLOSE * lengths, across, np.inf)
-        offset = self.start[None, :, :] - origins[:, None, :]
-        distance = (offset[..., 0] * self.span[:, 1] - offset[..., 1] * self.span[:, 0]) / across
-        place = (offset[..., 0] * direction[1] - offset[..., 1] * direction[0]) / across
-        met = (distance > _CLOSE) & (place >= 0.0) & (place <= 1.0)
-        return np.where(met, distance, np.inf)
-
-
-@dataclass(frozen=True, slots=True)
-class _Arcs:
-    """Arcs as arrays, shape (N,) and (N, 2)."""
-
-    centre: Floats
-    radius: Floats
-    start: Floats
-    sweep: Floats
-
-    @classmethod
-    def of(cls, segments: list[Segment]) -> _Arcs:
-        arcs = [segment for segment in segments if isinstance(segment, Arc)]
-        return cls(
-            np.array([arc.centre for arc in arcs], dtype=float).reshape(-1, 2),
-            np.array([arc.radius for arc in arcs], dtype=float),
-            np.array([arc.start_angle for arc in arcs], dtype=float),
-            np.array([arc.sweep for arc in arcs], dtype=float),
-        )
-
-    def hits(self, origins: Floats, direction: Floats) -> Floats:
-        """Distance along a direction from each origin to each arc, shape (R, N); inf where it misses."""
-        offset = self.centre[None, :, :] - origins[:, None, :]
-        forward = offset @ direction
-        square = self.radius**2 - (np.sum(offset**2, axis=2) - forward**2)
-        best = np.full(forward.shape, np.inf)
-        half = np.sqrt(np.maximum(square, 0.0))
-        for distance in (forward - half, forward + half):
-            point = origins[:, None, :] + distance[..., None] * direction - self.centre[None, :, :]
-            turned = np.arctan2(point[..., 1], point[..., 0]) - self.start
-            travelled = np.mod(np.sign(self.sweep) * turned, 2.0 * np.pi)
-            met = (square >= 0.0) & (distance > _CLOSE) & (travelled <= np.abs(self.sweep))
-            best = np.where(met & (distance < best), distance, best)
-        return best
