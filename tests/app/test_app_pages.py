@@ -12,7 +12,12 @@ from urllib.parse import parse_qs, urlsplit
 import httpx
 import pytest
 
-PLATE = {"thickness": "1/2 in", "material": "6061", "demands": "sizes ±0.010 in\npart: 250 uin", "quantity": "5"}
+PLATE = {
+    "thickness": "1/2 in",
+    "material": "6061",
+    "demands": "sizes ±0.010 in\npart: 250 uin",
+    "quantity": "5",
+}
 PIECES = ("look", "demands", "sentence", "setup", "plan", "expect", "edge", "try")
 
 Drop = Callable[..., str]

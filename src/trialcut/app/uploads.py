@@ -57,9 +57,7 @@ async def receive(request: Request) -> Upload:
             file = form.get("file")
             if not isinstance(file, UploadFile) or not file.filename:
                 raise UsageError("no drawing was sent: choose a DXF file", code="no-file")
-            fields = {
-                name: value.strip()[:LONGEST] for name, value in form.items() if isinstance(value, str)
-            }
+            fields = {name: value.strip()[:LONGEST] for name, value in form.items() if isinstance(value, str)}
             return Upload(file.filename, await file.read(), fields)
     except HTTPException as error:
         raise DataError(f"the form cannot be read: {error.detail}", code="broken-form") from None

@@ -96,7 +96,7 @@ if (study) {
   const LETTERING = 1.3;
   function measure() {
     const narrow = matchMedia("(max-width: 900px)").matches;
-    const room = { width: byId("picture").clientWidth, height: innerHeight * (narrow ? 0.36 : 0.58) };
+    const room = { width: picture.clientWidth, height: innerHeight * (narrow ? 0.36 : 0.58) };
     let changed = false;
     for (const [side, pixels] of Object.entries(room)) {
       const value = Math.round(pixels / LETTERING);
@@ -192,18 +192,19 @@ if (study) {
   let focused = null;
   document.body.addEventListener("htmx:beforeSwap", (event) => {
     if (event.target === picture) {
-      focused = document.activeElement?.dataset?.edge || (document.activeElement?.id === "paint" && "paint");
+      focused = document.activeElement?.dataset?.edge;
     }
   });
   document.body.addEventListener("htmx:afterSwap", (event) => {
     if (event.target === picture && focused) {
-      (focused === "paint" ? byId("paint") : hits().find((hit) => hit.dataset.edge === focused))?.focus();
+      hits().find((hit) => hit.dataset.edge === focused)?.focus();
       focused = null;
     }
     if (event.target === byId("try")) placeSlider();
     if (event.target === byId("answer")) {
-      byId("papers").hidden = !document.querySelector(".options");
-      byId("no-papers").hidden = !byId("papers").hidden;
+      const made = document.querySelector(".options") !== null;
+      byId("papers").hidden = byId("painting").hidden = !made;
+      byId("no-papers").hidden = made;
     }
     keepAddress();
   });

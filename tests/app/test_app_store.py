@@ -1,0 +1,78 @@
+"""Where dropped drawings are kept: under their content, whatever name they come with."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import httpx
+import pytest
+
+from trialcut.app import store as store_module
+from trialcut.app.store import UPLOAD_LIMIT, DrawingStore, clean_name
+from trialcut.errors import DataError
+
+
+@pytest.mark.parametrize(
+    ("given", "kept"),
+    [
+        ("bracket.dxf", "bracket.dxf"),
+        ("BRACKET.DXF", "BRACKET.dxf"),
+        ("../../../etc/passwd", "passwd.dxf"),
+        (r"C:\Users\me\..\plate.dxf", "plate.dxf"),
+        ("....//....//x.dxf", "x.dxf"),
+        (".dxf", "drawing.dxf"),
+        ("", "drawing.dxf"),
+        ("..", "drawing.dxf"),
+        ("<script>alert(1)</script>.dxf", "script .dxf"),
+        ("a\x00b\nc.dxf", "a b c.dxf"),
+        ("Träger größer.dxf", "Träger größer.dxf"),
+        ("x" * 300 + ".dxf", "x" * 76 + ".dxf"),
+    ],
+)
+def test_a_name_is_cleaned(given: str, kept: str) -> None:
+    assert clean_name(given) == kept.replace(" .dxf", ".dxf")
+
+
+@pytest.mark.parametrize("name", ["../../escape.dxf", "/etc/cron.d/x", "..\\..\\x.dxf", "a/../../b.dxf"])
+def test_no_name_leads_out_of_the_folder(tmp_path: Path, name: str) -> None:
+    store = DrawingStore(tmp_path / "kept")
+    path = store.path(store.add(name, b"content"))
+    assert path.resolve().parent.parent == (tmp_path / "kept").resolve()
+    assert [each.name for each in tmp_path.iterdir()] == ["kept"]
+
+
+@pytest.mark.parametrize("drawing_id", ["..", "../x", "", "0" * 23, "G" * 24, "0" * 24, "%2e%2e"])
+def test_an_id_that_is_not_kept_is_told(tmp_path: Path, drawing_id: str) -> None:
+    with pytest.raises(DataError, match="drop it again"):
+        DrawingStore(tmp_path).path(drawing_id)
+
+
+def test_the_same_drawing_is_kept_once(tmp_path: Path) -> None:
+    store = DrawingStore(tmp_path)
+    assert store.add("a.dxf", b"1") == store.add("a.dxf", b"1")
+    assert store.add("a.dxf", b"2") != store.add("a.dxf", b"1")
+    assert store.add("b.dxf", b"1") != store.add("a.dxf", b"1")
+    assert len(list(tmp_path.iterdir())) == 3
+
+
+@pytest.mark.parametrize(("content", "code"), [(b"", "empty-file"), (b"x" * (UPLOAD_LIMIT + 1), "too-large")])
+def test_nothing_is_kept_of_a_drawing_that_is_not_taken(tmp_path: Path, content: bytes, code: str) -> None:
+    with pytest.raises(DataError) as told:
+        DrawingStore(tmp_path).add("a.dxf", content)
+    assert told.value.case == code
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_oldest_drawings_are_forgotten(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(store_module, "KEEP_DRAWINGS", 3)
+    store = DrawingStore(tmp_path)
+    ids = [store.add("a.dxf", bytes([k])) for k in range(6)]
+    assert len(list(tmp_path.iterdir())) == 3
+    assert store.path(ids[-1]).read_bytes() == bytes([5])
+
+
+def test_a_name_with_markup_is_harmless_on_the_page(client: httpx.Client, inch_plate: bytes) -> None:
+    nasty = '"><img src=x onerror=alert(1)>.dxf'
+    answer = client.post("/drawings", files={"file": (nasty, inch_plate)})
+    page = client.get(answer.headers["location"]).text
+    assert "<img" not in page
