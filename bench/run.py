@@ -26,7 +26,7 @@ def main() -> int:
                 _number(seconds, 4),
                 _number(rival, 4),
                 _number(ratio, 2),
-                target,
+                target if isinstance(target, str) else f"<= {target:g} x",
                 "yes" if met else "NO",
             )
             print(_line(cells), flush=True)
