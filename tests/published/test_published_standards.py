@@ -43,6 +43,11 @@ def test_a_standard_check_holds(check):
     assert check.holds(), f"{check.ours()} against {check.printed}"
 
 
+def test_every_check_says_what_kind_of_evidence_it_is():
+    assert {check.kind for check in CHECKS} <= {"printed", "independent", "analytic", "common practice"}
+    assert all(check.source for check in CHECKS)
+
+
 def _pressfit_disagreements(sizes_mm):
     """Limits that differ from pressfit's, over grades 5 to 11 and the shafts that both carry."""
     wrong = []
