@@ -144,7 +144,7 @@ def narrow_places(parts: Sequence[Part], *, limit: float, through_material: bool
     Returns
     -------
     list of list of Narrow
-        For each part, narrowest first; one for a pair of edges.
+        For each part, narrowest first, equal ones in the order of their edges; one for a pair of edges.
     """
     found: list[list[Narrow]] = [[] for _ in parts]
     if not parts:
@@ -162,7 +162,8 @@ def narrow_places(parts: Sequence[Part], *, limit: float, through_material: bool
     keep = ~_blocked(chunks.table, on_i, on_j)
     best: dict[tuple[int, str, str], Narrow] = {}
     middle = 0.5 * (on_i + on_j)
-    for k in np.flatnonzero(keep)[np.argsort(width[keep], kind="stable")].tolist():
+    order = np.lexsort((j, i, np.round(width / SAME_POINT)))
+    for k in order[keep[order]].tolist():
         a, b = chunks.edge[i[k]], chunks.edge[j[k]]
         p = int(chunks.part[i[k]])
         where = (float(middle[k, 0]), float(middle[k, 1]))
