@@ -11,21 +11,17 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from enum import IntEnum
-from math import inf, radians
+from math import radians
 
 from trialcut.errors import DataError, UnknownNameError
-from trialcut.geometry.contours import EdgeKind, Part
+from trialcut.geometry.contours import Part
 from trialcut.planning.asks import PART
+from trialcut.planning.claims import Claim, Standing, standing_of
 from trialcut.planning.demands import Ask, Demand, DemandKind, Depth
-from trialcut.planning.fits import fit_deviations
-from trialcut.planning.general_tolerances import EDITION, linear_deviation, radius_deviation
 from trialcut.planning.results import Note
-from trialcut.planning.sizes import Size, part_sizes, size_between, size_of_edge
-from trialcut.units import Kind, format_value
+from trialcut.planning.size_claims import size_claims
+from trialcut.planning.sizes import Size, part_sizes
 
-ROUNDING_METRIC = 6e-6
-ROUNDING_INCH = 15.3e-6
 SMOOTH = radians(0.5)
 
 _LISTED = 4
@@ -46,15 +42,6 @@ _PREFIX = {
 }
 
 
-class _Standing(IntEnum):
-    """How near to the characteristic an ask was made."""
-
-    GENERAL = 0
-    PART = 1
-    CONTOUR = 2
-    EDGE = 3
-
-
 @dataclass(frozen=True, slots=True)
 class Resolution:
     """Demands on a part, and what a reader must know about them.
@@ -69,18 +56,6 @@ class Resolution:
 
     demands: tuple[Demand, ...]
     notes: tuple[Note, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Claim:
-    """One ask bearing on one characteristic."""
-
-    demand: Demand
-    standing: _Standing
-
-    @property
-    def characteristic(self) -> tuple[DemandKind, tuple[str, ...], bool]:
-        return (self.demand.kind, self.demand.edges, self.demand.finish_is_rms)
 
 
 def resolve_asks(part: Part, asks: Iterable[Ask]) -> tuple[Demand, ...]:
@@ -143,16 +118,16 @@ def resolve(part: Part, asks: Iterable[Ask]) -> Resolution:
     return Resolution(tuple(_with_own_ids(merged)), tuple(notes))
 
 
-def _claims(part: Part, sizes: tuple[Size, ...], ask: Ask, notes: list[Note]) -> Iterator[_Claim]:
+def _claims(part: Part, sizes: tuple[Size, ...], ask: Ask, notes: list[Note]) -> Iterator[Claim]:
     _check_ids(part, ask)
     if ask.kind is DemandKind.SIZE:
-        yield from _size_claims(part, sizes, ask, notes)
+        yield from size_claims(part, sizes, ask, notes)
     elif ask.kind is DemandKind.CORNER:
         yield from _corner_claims(part, ask)
     else:
-        standing = _standing(part, ask)
+        standing = standing_of(part, ask)
         for edge in _edges_of(part, ask.on):
-            yield _Claim(_plain_demand(ask, (edge,)), standing)
+            yield Claim(_plain_demand(ask, (edge,)), standing)
 
 
 def _check_ids(part: Part, ask: Ask) -> None:
@@ -165,13 +140,6 @@ def _check_ids(part: Part, ask: Ask) -> None:
                 name=name,
                 nearest=tuple(near),
             )
-
-
-def _standing(part: Part, ask: Ask) -> _Standing:
-    if ask.on == (PART,):
-        return _Standing.GENERAL if ask.general else _Standing.PART
-    contours = {contour.id for contour in part.contours}
-    return _Standing.CONTOUR if contours.issuperset(ask.on) else _Standing.EDGE
 
 
 def _edges_of(part: Part, names: tuple[str, ...]) -> list[str]:
@@ -209,7 +177,7 @@ def _plain_demand(ask: Ask, edges: tuple[str, ...]) -> Demand:
     )
 
 
-def _corner_claims(part: Part, ask: Ask) -> Iterator[_Claim]:
+def _corner_claims(part: Part, ask: Ask) -> Iterator[Claim]:
     corners = {
         frozenset((corner.before, corner.after)): corner
         for contour in part.contours
@@ -218,7 +186,7 @@ def _corner_claims(part: Part, ask: Ask) -> Iterator[_Claim]:
     }
     if ask.on == (PART,):
         for corner in corners.values():
-            yield _Claim(_plain_demand(ask, (corner.before, corner.after)), _Standing.PART)
+            yield Claim(_plain_demand(ask, (corner.before, corner.after)), Standing.PART)
         return
     found = corners.get(frozenset(ask.on))
     if found is None:
@@ -226,204 +194,26 @@ def _corner_claims(part: Part, ask: Ask) -> Iterator[_Claim]:
             f"'{ask.text}': {' and '.join(ask.on)} do not meet at a corner: "
             "name two edges that follow one another"
         )
-    yield _Claim(_plain_demand(ask, (found.before, found.after)), _Standing.EDGE)
+    yield Claim(_plain_demand(ask, (found.before, found.after)), Standing.EDGE)
 
 
-def _size_claims(part: Part, sizes: tuple[Size, ...], ask: Ask, notes: list[Note]) -> Iterator[_Claim]:
-    standing = _standing(part, ask)
-    whole = ask.on == (PART,)
-    if whole:
-        _note_unsized(part, sizes, ask, notes)
-    for size in sizes if whole else _asked_sizes(part, sizes, ask):
-        claim = _size_claim(ask, size, standing, notes)
-        if claim is not None:
-            yield claim
-
-
-def _note_unsized(part: Part, sizes: tuple[Size, ...], ask: Ask, notes: list[Note]) -> None:
-    """Say which edges a demand on every size does not reach."""
-    sized = {edge for size in sizes for edge in size.edges}
-    bare = [edge.id for edge in part.edges if edge.id not in sized and edge.kind is not EdgeKind.ARC]
-    if bare:
-        more = f" and {len(bare) - _LISTED} more" if len(bare) > _LISTED else ""
-        message = (
-            f"'{ask.text}' does not reach {', '.join(bare[:_LISTED])}{more}: no edge faces them; "
-            f"ask for a position, as '{bare[0]}: ±0.1 mm', where it matters"
-        )
-        notes.append(Note("edges-without-size", message))
-
-
-def _asked_sizes(part: Part, sizes: tuple[Size, ...], ask: Ask) -> list[Size]:
-    contours = {contour.id: contour for contour in part.contours}
-    if len(ask.on) == 1:
-        (name,) = ask.on
-        if name in contours:
-            return _contour_sizes(sizes, ask, name)
-        return [_edge_size(part, sizes, ask, name)]
-    if ask.one_by_one:
-        return [size for name in ask.on for size in _asked_sizes(part, sizes, replace(ask, on=(name,)))]
-    if len(ask.on) == 2:
-        edges = [name if name not in contours else _only_edge(part, ask, name) for name in ask.on]
-        size = size_between(part, edges[0], edges[1])
-        if size is None:
-            raise DataError(
-                f"'{ask.text}': there is no size between {' and '.join(ask.on)}: "
-                "name two parallel edges, or a round opening and the edge beside it"
-            )
-        return [size]
-    raise DataError(f"'{ask.text}' names {len(ask.on)} edges: a size lies between two, as 'A1-A3: ±0.1 mm'")
-
-
-def _contour_sizes(sizes: tuple[Size, ...], ask: Ask, name: str) -> list[Size]:
-    own = [size for size in sizes if size.contours == (name,)]
-    if not own:
-        raise DataError(
-            f"'{ask.text}': {name} has no diameter and no facing edges: name one edge, as '{name}1'"
-        )
-    if ask.nominal is None:
-        return own
-    matching = [size for size in own if _agrees(ask, size)]
-    if not matching:
-        raise _wrong_nominal(ask, own)
-    return matching
-
-
-def _edge_size(part: Part, sizes: tuple[Size, ...], ask: Ask, name: str) -> Size:
-    size = size_of_edge(part.edge(name))
-    if size is None:
-        raise DataError(
-            f"'{ask.text}': {name} is a free curve without one radius: ask its squareness or finish"
-        )
-    if size.nominal == 0.0 and (ask.nominal is not None or ask.fit or ask.absolute or ask.general):
-        partner = next((other.key for other in sizes if name in other.edges), f"{name}-" + _other(part, name))
-        raise DataError(f"'{ask.text}' gives a size to one straight edge: name both edges, as '{partner}'")
-    return size
-
-
-def _other(part: Part, name: str) -> str:
-    return next((edge.id for edge in part.edges if edge.id != name), name)
-
-
-def _only_edge(part: Part, ask: Ask, name: str) -> str:
-    edges = part.contour(name).edges
-    if len(edges) > 1:
-        raise DataError(
-            f"'{ask.text}': {name} has {len(edges)} edges: name the one that is meant, as '{edges[0].id}'"
-        )
-    return edges[0].id
-
-
-def _size_claim(ask: Ask, size: Size, standing: _Standing, notes: list[Note]) -> _Claim | None:
-    limits = _limits(ask, size, notes)
-    if limits is None:
-        return None
-    lower, upper = limits
-    demand = Demand(
-        id=f"size-{size.key}",
-        kind=DemandKind.SIZE,
-        title=size.title,
-        text=ask.text,
-        edges=size.edges,
-        weights=size.weights,
-        nominal=size.nominal,
-        lower=lower,
-        upper=upper,
-        depth=ask.depth,
-    )
-    return _Claim(demand, standing)
-
-
-def _limits(ask: Ask, size: Size, notes: list[Note]) -> tuple[float | None, float | None] | None:
-    """Least and largest size that conform; None where a general tolerance does not reach."""
-    if ask.general:
-        try:
-            half = _general_deviation(size, ask.general)
-        except DataError:
-            notes.append(
-                Note(
-                    "outside-general-tolerance",
-                    f"{size.title}, {_shown(size.nominal, ask)}, is outside ISO 2768-1:{EDITION} class "
-                    f"{ask.general}: nothing is demanded of it",
-                )
-            )
-            return None
-        return size.nominal - half, size.nominal + half
-    if ask.nominal is not None and not _agrees(ask, size):
-        raise _wrong_nominal(ask, [size])
-    nominal = size.nominal if ask.nominal is None else ask.nominal
-    lower, upper = ask.lower, ask.upper
-    if ask.fit:
-        lower, upper = fit_deviations(nominal=nominal, fit=ask.fit)
-    if lower is not None and upper is not None and lower >= upper:
-        raise DataError(
-            f"'{ask.text}': the lower limit {_shown(lower, ask)} is not below "
-            f"the upper {_shown(upper, ask)}: put the smaller one first"
-        )
-    if ask.absolute:
-        _check_drawn(ask, size)
-        return lower, upper
-    return (None if lower is None else nominal + lower), (None if upper is None else nominal + upper)
-
-
-def _general_deviation(size: Size, letter: str) -> float:
-    outside_radius = size.weights == (1.0,)
-    look_up = radius_deviation if outside_radius else linear_deviation
-    return look_up(nominal=size.nominal, letter=letter)
-
-
-def _rounding(ask: Ask) -> float:
-    return ROUNDING_INCH if ask.system == "inch" else ROUNDING_METRIC
-
-
-def _agrees(ask: Ask, size: Size) -> bool:
-    return ask.nominal is None or abs(ask.nominal - size.nominal) <= _rounding(ask)
-
-
-def _check_drawn(ask: Ask, size: Size) -> None:
-    """The drawn size of written limits may lie beside them, as a fit's does, but not anywhere."""
-    lower = -inf if ask.lower is None else ask.lower
-    upper = inf if ask.upper is None else ask.upper
-    width = upper - lower
-    room = 5.0 * width if width < inf else 0.0
-    outside = max(lower - size.nominal, size.nominal - upper, 0.0)
-    if outside > room + _rounding(ask):
-        raise DataError(
-            f"'{ask.text}' is asked but the drawing has {_shown(size.nominal, ask)} for {size.title}: "
-            "correct the demand or the drawing"
-        )
-
-
-def _wrong_nominal(ask: Ask, sizes: list[Size]) -> DataError:
-    drawn = " and ".join(f"{_shown(size.nominal, ask)} ({size.title})" for size in sizes[:4])
-    return DataError(
-        f"'{ask.text}': {_shown(ask.nominal or 0.0, ask)} is asked but the drawing has {drawn}: "
-        "correct the demand or the drawing",
-        asked=ask.nominal,
-        drawn=tuple(size.nominal for size in sizes),
-    )
-
-
-def _shown(value: float, ask: Ask) -> str:
-    return format_value(value, Kind.LENGTH, ask.system or "metric")
-
-
-def _nearest(claims: list[_Claim]) -> list[_Claim]:
+def _nearest(claims: list[Claim]) -> list[Claim]:
     """Claims of the highest standing for each characteristic, in the order made."""
-    best: dict[tuple[DemandKind, tuple[str, ...], bool], _Standing] = {}
+    best: dict[tuple[DemandKind, tuple[str, ...], bool], Standing] = {}
     for claim in claims:
         key = claim.characteristic
-        best[key] = max(best.get(key, _Standing.GENERAL), claim.standing)
+        best[key] = max(best.get(key, Standing.GENERAL), claim.standing)
     return [claim for claim in claims if claim.standing is best[claim.characteristic]]
 
 
-def _without_later(claims: list[_Claim], later: set[str], notes: list[Note]) -> list[Demand]:
+def _without_later(claims: list[Claim], later: set[str], notes: list[Note]) -> list[Demand]:
     kept: list[Demand] = []
     dropped: list[str] = []
     for claim in claims:
         demand = claim.demand
         hit = [edge for edge in demand.edges if edge in later]
-        named = claim.standing is _Standing.EDGE
-        named |= claim.standing is _Standing.CONTOUR and demand.kind is DemandKind.SIZE
+        named = claim.standing is Standing.EDGE
+        named |= claim.standing is Standing.CONTOUR and demand.kind is DemandKind.SIZE
         if not hit or demand.kind is DemandKind.LATER:
             kept.append(demand)
         elif named:
