@@ -183,7 +183,7 @@ def test_a_drawing_with_several_parts_must_have_one_chosen(tmp_path: Path, shop:
             r"\[stock\] thicknes: is not a known key: did you mean 'thickness'\?",
         ),
         ("quantity = 50", "quantity = 0", r"line \d+: quantity: .*greater than or equal to 1"),
-        ("odds = 0.95", "odds = 95", r"line \d+: odds: .*less than 1"),
+        ("odds = 0.95", "odds = 95", r"line \d+: odds: '95' is no odds: .* write 0\.95 or '95 %'"),
         ('"sizes ±0.010 in"', '"sizes ±0.010"', r"line \d+: demands number 1: .* has no unit"),
         ('"sizes ±0.010 in"', '"Z9: ±0.010 in"', r"demands: .*Z9"),
         (

@@ -7,6 +7,10 @@ import sys
 
 def main() -> None:
     """Run the command line and leave with its exit status."""
-    from trialcut.cli.entry import run
+    try:
+        from trialcut.cli.entry import run
 
-    sys.exit(run(sys.argv[1:]))
+        status = run(sys.argv[1:])
+    except KeyboardInterrupt:  # while still loading
+        status = 130
+    sys.exit(status)

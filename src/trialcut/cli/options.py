@@ -99,9 +99,11 @@ Quantity = Annotated[
     int | None, typer.Option(min=1, metavar="NUMBER", help="Pieces in the lot.", rich_help_panel=ASKED)
 ]
 Odds = Annotated[
-    float | None,
+    str | None,
     typer.Option(
-        metavar="NUMBER", help="Odds with which all demands shall hold, 0.95 for 95 %.", rich_help_panel=ASKED
+        metavar="NUMBER",
+        help="Odds with which all demands shall hold: 0.95 or '95 %'.",
+        rich_help_panel=ASKED,
     ),
 ]
 PartName = Annotated[

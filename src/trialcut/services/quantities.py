@@ -42,6 +42,13 @@ def _not_negative(value: float) -> float:
     return value
 
 
+def _probability(value: Any) -> float:
+    odds = parse(_text(value), Kind.PLAIN)
+    if not 0.0 < odds < 1.0:
+        raise QuantityError(f"'{value}' is no odds: they lie between 0 and 1, write 0.95 or '95 %'")
+    return odds
+
+
 POSITIVE = AfterValidator(_positive)
 NOT_NEGATIVE = AfterValidator(_not_negative)
 
@@ -58,6 +65,8 @@ Power = Annotated[float, POSITIVE, _value(Kind.POWER)]
 Pressure = Annotated[float, POSITIVE, _value(Kind.PRESSURE)]
 MassFlow = Annotated[float, POSITIVE, _value(Kind.MASS_FLOW)]
 Density = Annotated[float, POSITIVE, _value(Kind.DENSITY)]
+
+Odds = Annotated[float, BeforeValidator(_probability)]
 
 PriceEach = Annotated[Quantity, _quantity(Kind.MONEY)]
 PricePerTime = Annotated[Quantity, _quantity(Kind.PRICE_PER_TIME)]

@@ -17,6 +17,7 @@ from trialcut.services.quantities import (
     Length,
     LengthOrZero,
     MassFlow,
+    Odds,
     Power,
     Pressure,
     PriceEach,
@@ -126,7 +127,7 @@ class DefaultTable(Entry):
     pressure: Pressure
     abrasive_rate: MassFlow
     standoff: Length
-    odds: Annotated[float, Field(gt=0.0, lt=1.0)] = 0.95
+    odds: Odds = 0.95
 
 
 class ShopModel(Entry):

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from trialcut.services.quantities import Length, MassFlow, Pressure
+from trialcut.services.quantities import Length, MassFlow, Odds, Pressure
 from trialcut.services.shop_models import Entry
 
 
@@ -55,7 +55,7 @@ class StudyModel(Entry):
     shop: str | None = None
     units: Literal["inch", "metric"] | None = None
     quantity: Annotated[int, Field(ge=1)] = 1
-    odds: Annotated[float, Field(gt=0.0, lt=1.0)] | None = None
+    odds: Odds | None = None
     demands: tuple[str, ...] = ()
     drawing: DrawingTable
     stock: StockTable

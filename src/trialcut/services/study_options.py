@@ -59,8 +59,8 @@ class StudyOptions:
         In plain notation: ``"B: 10 H11"``.
     quantity : int
         Pieces in the lot.
-    odds : float
-        Probability with which all demands shall hold. [-]
+    odds : float or str
+        Probability with which all demands shall hold, ``0.95`` or ``"95 %"``. [-]
     part, drawing_unit, gap : str
         Which part of the drawing; the drawing's unit where it has none; largest gap taken as joined.
     units : str
@@ -79,7 +79,7 @@ class StudyOptions:
     square: str | None = None
     demands: Sequence[str] = ()
     quantity: int | None = None
-    odds: float | None = None
+    odds: float | str | None = None
     part: str | None = None
     drawing_unit: str | None = None
     gap: str | None = None
