@@ -3,6 +3,7 @@
 import re
 from functools import partial
 
+import numpy as np
 import pint
 import pytest
 from hypothesis import given
@@ -135,6 +136,18 @@ def test_plus_and_minus_is_the_same_as_two_equal_deviations(nominal, half):
     one = parse_limits(f"{nominal:.4f} in ±{half:.4f}")
     other = parse_limits(f"{nominal:.4f} in +{half:.4f}/-{half:.4f}")
     assert one == other
+
+
+@given(
+    st.sampled_from(list(Kind)),
+    st.floats(-1e200, 1e200) | st.sampled_from([float("inf"), float("-inf"), float("nan")]),
+    st.none() | st.floats(0.0, 1e200),
+)
+def test_any_value_can_be_printed(kind, value, spread):
+    unit = "EUR" if kind is Kind.MONEY or kind in PER else None
+    alone = format_value(np.float64(value), kind, "inch", spread=spread, unit=unit)
+    with_spread = format_spread(value, spread or 0.0, kind, "metric", unit=unit)
+    assert not set("\nEe") & set((alone + with_spread).replace("EUR", "").replace("unlimited", ""))
 
 
 PINT_NAMES = {

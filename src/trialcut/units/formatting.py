@@ -16,6 +16,9 @@ from trialcut.units.kinds import Kind
 from trialcut.units.table import PER, Unit, find_unit, printed_unit
 
 _CENT = -2
+_FLOAT_DIGITS = 15
+_NO_SPREAD = 1e-100
+_FINEST = -12
 
 
 def format_value(
@@ -89,7 +92,7 @@ def format_spread(mean: float, sd: float, kind: Kind, system: str, *, unit: str 
         As `format_value`.
     """
     text = format_value(mean, kind, system, spread=sd, unit=unit)
-    if not (isfinite(mean) and isfinite(sd) and sd > 0.0):
+    if not (isfinite(mean) and isfinite(sd) and sd > _NO_SPREAD):
         return text
     printed, label = _printed(kind, system, unit)
     if kind is Kind.TIME and unit is None and abs(mean) >= 59.95:
@@ -141,7 +144,7 @@ def _printed(kind: Kind, system: str, unit: str | None) -> tuple[Unit, str]:
 
 
 def _scaled_spread(spread: float | None, printed: Unit, kind: Kind) -> float | None:
-    if spread is None or not isfinite(spread) or spread <= 0.0:
+    if spread is None or not isfinite(spread) or spread <= _NO_SPREAD:
         return None
     return spread / printed.factor if kind not in PER else spread * printed.factor
 
@@ -157,14 +160,17 @@ def _digits(value: float, spread: float | None, unit: Unit, kind: Kind) -> str:
         text = _rounded(value, -unit.decimals)
         money = kind is Kind.MONEY or kind in PER
         return text if money or "." not in text else text.rstrip("0").rstrip(".")
-    place = last_place(spread)
+    place = max(last_place(spread), _FINEST)
     if kind is Kind.MONEY and place < 0:
         place = _CENT
     return _rounded(value, place)
 
 
 def _rounded(value: float, place: int) -> str:
-    number = Decimal(repr(value)).quantize(Decimal(1).scaleb(place), rounding=ROUND_HALF_EVEN)
+    """A number to a decimal place, never to more than the digits that a float carries."""
+    if value:
+        place = max(place, floor(log10(abs(value))) - _FLOAT_DIGITS + 1)
+    number = Decimal(repr(float(value))).quantize(Decimal(1).scaleb(place), rounding=ROUND_HALF_EVEN)
     return format(number if number else abs(number), "f")
 
 
