@@ -46,7 +46,14 @@ def test_a_fit_keeps_its_class_and_its_nominal_size():
 
 
 @pytest.mark.parametrize(
-    "text", ["part: ISO 2768 m", "ISO 2768-1 m", "part: ISO2768-m", "whole part: to ISO 2768 M"]
+    "text",
+    [
+        "part: ISO 2768 m",
+        "ISO 2768-1 m",
+        "part: ISO2768-m",
+        "whole part: to ISO 2768 M",
+        "DIN ISO 2768-1:1989-m",
+    ],
 )
 def test_a_general_tolerance_keeps_its_class(text):
     ask = parse_ask(text)
@@ -102,6 +109,10 @@ def test_an_ask_says_at_which_depth_it_must_hold(text, depth):
             "left side: ±0.1 mm",
             "'left side' names nothing on the part: "
             "write 'part', an edge as 'A1', an opening as 'B', or 'A1-A3'",
+        ),
+        (
+            "part: ISO 2768-1:2026 m",
+            "'part: ISO 2768-1:2026 m': only the edition of 1989 is carried: write 'ISO 2768 m'",
         ),
         (
             "part: ISO 2768-mK",

@@ -23,6 +23,7 @@ import re
 
 from trialcut.errors import QuantityError
 from trialcut.planning.demands import Ask, DemandKind, Depth
+from trialcut.planning.general_tolerances import EDITION
 from trialcut.units import Kind, parse_limits, parse_roughness, parse_with_system
 from trialcut.units.text import one_line, plain_text, quoted
 
@@ -53,7 +54,10 @@ _ROUGH = re.compile(
     r"\b(?:Ra|Rq|Rz|Rt|Rmax|RMS|AA|CLA)\b|(?<![A-Za-z])[uµ](?:in|m)\b|\bmicro-?inch|\bmicron", re.IGNORECASE
 )
 _CORNER = re.compile(r"corners?(?:\s+(?:error|within|to))?[\s:=]*(?P<rest>.*)", re.IGNORECASE)
-_GENERAL = re.compile(r"(?:to\s+)?ISO\s*2768(?:\s*-\s*1)?[\s\-:]*(?P<rest>[A-Za-z]*)", re.IGNORECASE)
+_GENERAL = re.compile(
+    r"(?:to\s+)?(?:DIN\s+|EN\s+)*ISO\s*2768(?:\s*-\s*1)?(?:\s*:\s*(?P<edition>[0-9]{4}))?[\s\-:]*(?P<rest>[A-Za-z]*)",
+    re.IGNORECASE,
+)
 _SIZE = re.compile(
     r"(?:all\s+|hold\s+)?(?:sizes?|dimensions?|dims?|tolerances?|tol|limits?|widths?|diameters?|radius|radii|holes?|hold)"
     r"\b\.?(?:\s+(?:within|to|of|at))*[\s:=]*(?P<rest>.*)",
@@ -207,6 +211,10 @@ def _size(on: tuple[str, ...], body: str, text: str, depth: Depth, *, one_by_one
     general = _GENERAL.fullmatch(body)
     if general:
         letter = _class_letter(general["rest"], shown=quoted(text))
+        if general["edition"] not in (None, EDITION):
+            raise QuantityError(
+                f"{quoted(text)}: only the edition of {EDITION} is carried: write 'ISO 2768 {letter}'"
+            )
         return Ask(on=on, kind=DemandKind.SIZE, text=text, general=letter, depth=depth, one_by_one=one_by_one)
     limits = parse_limits(body)
     if limits.fit is None and limits.lower is None and limits.upper is None:
