@@ -18,8 +18,6 @@ FloatArray = NDArray[np.float64]
 
 DEFAULT_LAG_BUDGET = 0.5e-3
 """Error from lag that is let pass where nothing is demanded: our own working value. [m]"""
-SHARE_OF_TOLERANCE = 0.25
-"""Share of a size's tolerance that the lag on an arc may use: our own working value. [-]"""
 MISSED_CORNERS = 0.2
 """Share of the odds of failure that one demanded corner may use: our own working value. [-]"""
 MIDDLE_LAG = 0.25
@@ -42,21 +40,13 @@ def speed_at_lag_with_odds(prepared: PreparedStudy, lag: float, odds: float) -> 
 def arc_speed_limits(prepared: PreparedStudy, stance: Stance) -> FloatArray:
     """Return the lag-limited speed of every edge, shape (E,), ``inf`` on straights. [m/s]
 
-    An arc's exit is carried outwards by ``l^2 / (2 R)``; a size on the arc may lose a quarter of its
-    tolerance to that, an arc without a size half a millimetre. A lead angle leaves a quarter of the lag, at
-    mid-depth.
+    An arc's exit is carried outwards by ``l^2 / (2 R)``, which may be half a millimetre; what that does to
+    a size on the arc is left to the odds of the size. A lead angle leaves a quarter of the lag, at mid-depth.
     """
-    budget = np.full(len(prepared.edges), DEFAULT_LAG_BUDGET)
-    for demand in prepared.study.demands:
-        if demand.kind is DemandKind.SIZE and demand.lower is not None and demand.upper is not None:
-            for edge, weight in zip(demand.edges, demand.weights, strict=True):
-                own = SHARE_OF_TOLERANCE * (demand.upper - demand.lower) / abs(weight)
-                position = prepared.index[edge]
-                budget[position] = min(budget[position], own)
     limits = np.full(len(prepared.edges), np.inf)
     for bend in np.flatnonzero(prepared.path_curvature).tolist():
         radius = 1.0 / abs(prepared.path_curvature[bend])
-        lag = np.sqrt(2.0 * radius * budget[bend])
+        lag = np.sqrt(2.0 * radius * DEFAULT_LAG_BUDGET)
         if stance is Stance.TILTED:
             lag /= MIDDLE_LAG
         limits[bend] = speed_at_lag_with_odds(prepared, lag, 0.5)
