@@ -20,11 +20,13 @@ from trialcut.planning.results import Option
 
 USUAL_ROOM = (560.0, 470.0)
 """Width and height of the picture until the page has measured its own. [px]"""
-LEAST_ROOM, MOST_ROOM = 200.0, 1600.0
+LEAST_ROOM, MOST_ROOM = 230.0, 1600.0
 TIGHT = 330.0
 """In less room than this the sizes are left to the tables, so that the part itself stays large. [px]"""
 
-_PAINTED = re.compile(r'class="tc-edge([^"]*)"([^>]*?) style="--v:#[0-9a-f]{6};--vd:(#[0-9a-f]{6})"')
+_PAINTED = re.compile(
+    r'class="tc-(?:edge|swatch)([^"]*)"([^>]*?) style="--v:#[0-9a-f]{6};--vd:(#[0-9a-f]{6})"'
+)
 
 STYLE = VARIABLES + DRAWING
 """Style of the drawing, for the page's style sheet."""

@@ -16,6 +16,7 @@ from trialcut.app.demand_lines import Reading, read_demands, read_sentence
 from trialcut.app.desk import Desk
 from trialcut.app.faults import Fault, fault_of
 from trialcut.app.figure import USUAL_ROOM, draw_part, findings_of, placed
+from trialcut.app.outcomes import outcomes
 from trialcut.app.paint import PAINTS
 from trialcut.app.section import wall_section
 from trialcut.errors import TrialcutError
@@ -199,8 +200,8 @@ class Scene:
 
     def expect(self) -> dict[str, Any]:
         """How each demand comes out, the least likely first."""
-        demands = sorted(self.option.forecast.demands, key=lambda each: each.odds) if self.option else []
-        return {**self.base(), "option": self.option, "outcomes": demands}
+        rows = outcomes(self.option.forecast.demands) if self.option else []
+        return {**self.base(), "option": self.option, "outcomes": rows}
 
     def edge(self) -> dict[str, Any]:
         """The numbers of the edge that is picked."""
@@ -252,7 +253,7 @@ class Scene:
             "can_tilt": study.machine.can_tilt,
             "separation": separation,
             "range": _slider(TRY_FROM * separation, fastest, answers.speed, self.system),
-            "worst": sorted(forecast.demands, key=lambda each: each.odds)[:6],
+            "worst": outcomes(forecast.demands)[:6],
         }
 
     def _ready(self) -> tuple[Study | None, Fault | None]:

@@ -13,6 +13,7 @@ from jinja2.runtime import Context
 
 from trialcut import __version__
 from trialcut.app.figure import STYLE
+from trialcut.app.outcomes import outcomes
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.results import Spread
 from trialcut.units import Kind, format_odds, format_value
@@ -71,7 +72,13 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(
-        quantity=quantity, expected=expected, between=between, limits=limits, money=money, odds=format_odds
+        quantity=quantity,
+        expected=expected,
+        between=between,
+        limits=limits,
+        outcomes=outcomes,
+        money=money,
+        odds=format_odds,
     )
     made.globals.update(version=__version__, stamp=_stamp())
     return made

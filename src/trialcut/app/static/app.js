@@ -93,13 +93,13 @@ if (study) {
   }
 
   // The picture is drawn for the room it has, so that its lettering can be read at arm's length.
-  const LETTERING = 1.3;
   function measure() {
     const narrow = matchMedia("(max-width: 900px)").matches;
+    const lettering = narrow ? 1.1 : 1.3;
     const room = { width: picture.clientWidth, height: innerHeight * (narrow ? 0.36 : 0.58) };
     let changed = false;
     for (const [side, pixels] of Object.entries(room)) {
-      const value = Math.round(pixels / LETTERING);
+      const value = Math.round(pixels / lettering);
       changed ||= Math.abs(value - Number(byId(side).value)) > 16;
       byId(side).value = value;
     }
