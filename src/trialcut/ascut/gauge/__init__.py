@@ -1,0 +1,1 @@
+"""The virtual gauge: measures a forecast part the way people do."""
