@@ -158,30 +158,28 @@ def test_without_a_tolerance_the_machine_stops_at_every_corner():
     assert ready.station_caps[np.isfinite(ready.station_caps)].tolist() == [0.0] * 6
 
 
-def test_an_arc_under_a_tilted_head_is_held_to_the_tilt_rate():
-    # The lean of 0.05 rad turns with the path: 0.05 v / R <= 0.2 rad/s.
+def test_an_arc_under_a_leaned_head_is_held_to_the_tilt_rate():
+    # The lean of 0.05 turns with the path: 0.05 v / R <= 0.2 rad/s.
     part = ring_part(0.05, 0.0005)
-    _, intervals = intervals_of(part, speed=0.01, tilt=every_edge(part, 0.05))
+    _, intervals = intervals_of(part, speed=0.01, lean=every_edge(part, 0.05))
     assert_allclose(intervals.caps[intervals.edge_index == 1], 0.2 * 0.0005 / 0.05, rtol=1e-12)
     assert_allclose(intervals.caps[intervals.edge_index == 0], 0.01)
 
 
-def test_a_corner_under_a_tilted_head_is_held_to_the_tilt_rate_close_by():
-    # At a right angle the lean swings by sqrt(2) * 0.1 rad within 2 mm.
+def test_a_swing_holds_the_speed_down_on_both_sides_of_its_corner():
     part = rectangle_part(0.1, 0.06)
-    _, intervals = intervals_of(part, speed=0.01, tilt=every_edge(part, 0.1))
-    slow = intervals.caps < 0.01
-    at_corner = slow & (intervals.edge_index >= 0)
-    assert_allclose(intervals.caps[at_corner], 0.002 * 0.2 / (sqrt(2.0) * 0.1), rtol=1e-12)
-    assert_allclose(intervals.lengths[at_corner], 0.001, rtol=1e-6)
-    assert at_corner.sum() == 8
+    lag, swing = {("A1", "A2"): [(0.002, 0.005)]}, {("A1", "A2"): [(0.001, 0.003)]}
+    _, intervals = intervals_of(part, speed=0.01, corner_zone=lag, swing_zone=swing)
+    slow = (intervals.caps < 0.01) & (intervals.edge_index >= 0)
+    assert_allclose(intervals.caps[slow], [0.005, 0.003, 0.003, 0.005])
+    assert_allclose(intervals.lengths[slow], 0.001, rtol=1e-6)
 
 
-def test_no_tilt_changes_nothing():
+def test_no_lean_changes_nothing():
     part = rectangle_part(0.1, 0.06)
     _, upright = intervals_of(part)
-    _, tilted = intervals_of(part, tilt=every_edge(part, 0.0))
-    assert_allclose(tilted.caps, upright.caps)
+    _, leaned = intervals_of(part, lean=every_edge(part, 0.0))
+    assert_allclose(leaned.caps, upright.caps)
 
 
 def test_an_edge_without_a_speed_fails_with_one_line():

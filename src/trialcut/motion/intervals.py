@@ -17,8 +17,8 @@ from trialcut.motion.starts import CornerKey
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-TILT_BLEND = 1.0e-3
-"""Distance on either side of a corner over which a tilted head swings round. [m]"""
+CornerZone = Mapping[CornerKey, Sequence[tuple[float, float]]]
+"""Stairs of distance from a corner and speed cap, for some corners. [m], [m/s]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +53,9 @@ def path_intervals(
     speed: Mapping[str, float],
     lead_speed: float | Mapping[str, float],
     edge_cap: Mapping[str, float] | None = None,
-    corner_zone: Mapping[CornerKey, Sequence[tuple[float, float]]] | None = None,
-    tilt: Mapping[str, float] | None = None,
+    corner_zone: CornerZone | None = None,
+    swing_zone: CornerZone | None = None,
+    lean: Mapping[str, float] | None = None,
 ) -> Intervals:
     """
     Intervals and speed caps of a path under one assignment of speeds.
@@ -73,9 +74,11 @@ def path_intervals(
         Stairs of caps on both sides of a corner: each holds out to its distance, from that of the stair
         before. A zone ends with its edge; a corner at which the cut starts has none, since the jet runs
         straight on there. [m], [m/s]
-    tilt : mapping of edge id to float, optional
-        Angle of the head towards the scrap; edges may be missing. Its turning with the path is held to the
-        machine's tilt rate. [rad]
+    swing_zone : mapping of (before, after) to sequence of (distance, cap), optional
+        Further stairs, where the head swings from the lean of one edge to that of the next. [m], [m/s]
+    lean : mapping of edge id to float, optional
+        Slope of a leaned head; edges may be missing. Its turning with the path on arcs is held to the
+        machine's tilt rate. [-]
 
     Returns
     -------
@@ -102,14 +105,15 @@ def path_intervals(
     if edge_cap is not None:
         further = np.array([*(edge_cap.get(edge_id, inf) for edge_id in prepared.edge_ids), inf])
         caps = np.minimum(caps, further[prepared.piece_edge])  # a lead's -1 finds the last, none
-    zones = [] if corner_zone is None else list(_stairs(prepared, corner_zone))
-    if tilt is not None and any(tilt.values()):
-        leaning = np.array([*(tilt.get(edge_id, 0.0) for edge_id in prepared.edge_ids), 0.0])
-        angle = np.abs(leaning[prepared.piece_edge])  # a lead's -1 finds the last, zero
+    if lean is not None and any(lean.values()):
+        leaning = np.array([*(lean.get(edge_id, 0.0) for edge_id in prepared.edge_ids), 0.0])
+        slope = np.abs(leaning[prepared.piece_edge])  # a lead's -1 finds the last, zero
         with np.errstate(divide="ignore", invalid="ignore"):
-            turning = prepared.machine.tilt_rate * prepared.piece_radius / angle
-        caps = np.where(angle > 0.0, np.minimum(caps, turning), caps)
-        zones += _swings(prepared, leaning)
+            turning = prepared.machine.tilt_rate * prepared.piece_radius / slope
+        caps = np.where(slope > 0.0, np.minimum(caps, turning), caps)
+    zones = [
+        stair for each in (corner_zone, swing_zone) if each is not None for stair in _stairs(prepared, each)
+    ]
     low, high, limit = _spans(prepared, zones)
     knots = np.sort(np.concatenate((prepared.stations, low, high)))
     knots = knots[np.concatenate(([True], np.diff(knots) > SAME_STATION))]
@@ -148,9 +152,7 @@ Stair = tuple[int, float, float, float]
 """Place of a corner, distances from it between which the cap holds, and the cap."""
 
 
-def _stairs(
-    prepared: PreparedPath, corner_zone: Mapping[CornerKey, Sequence[tuple[float, float]]]
-) -> Iterator[Stair]:
+def _stairs(prepared: PreparedPath, corner_zone: CornerZone) -> Iterator[Stair]:
     for key, stairs in corner_zone.items():
         corner = prepared.corners.get(key)
         if corner is None:
@@ -159,18 +161,6 @@ def _stairs(
         for far, cap in stairs:
             yield corner, near, far, cap
             near = far
-
-
-def _swings(prepared: PreparedPath, leaning: Floats) -> Iterator[Stair]:
-    """Cap beside each corner from the rate at which the head can swing to the other side's lean."""
-    place = {edge_id: i for i, edge_id in enumerate(prepared.edge_ids)}
-    for (before, after), corner in prepared.corners.items():
-        first, second = leaning[place[before]], leaning[place[after]]
-        heading_in, heading_out = prepared.corner_headings[corner]
-        swing = abs(first * np.exp(1j * heading_in) - second * np.exp(1j * heading_out))
-        if swing > 0.0:
-            reach = 2.0 * TILT_BLEND
-            yield corner, 0.0, TILT_BLEND, float(reach * prepared.machine.tilt_rate / swing)
 
 
 def _spans(prepared: PreparedPath, zones: Sequence[Stair]) -> tuple[Floats, Floats, Floats]:

@@ -8,9 +8,11 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.ascut.stance import Stance as SolvedStance
+from trialcut.ascut.stance import solve_stance
 from trialcut.errors import RangeError, UsageError
 from trialcut.motion.cycle import cycle_time
-from trialcut.motion.intervals import path_intervals
+from trialcut.motion.intervals import CornerZone, path_intervals
 from trialcut.physics.cut import CutTable
 from trialcut.physics.limits import setup_notes
 from trialcut.physics.piercing import piercing_time
@@ -250,12 +252,15 @@ def piece_time(part: CutPart) -> PieceTime:
     """Return the time of one piece: the path under all its speed limits, piercing, traverses."""
     prepared = part.prepared
     setup, draws = prepared.study.setup, prepared.parameters
-    rows = {edge: part.row(edge) for edge in part.assignment}
+    zones = corner_zones(prepared)
+    stance = part_stance(part, zones)
     intervals = path_intervals(
         prepared.prepared_path,
         speed={edge: cut.speed for edge, cut in part.assignment.items()},
-        corner_zone=corner_zones(prepared),
-        tilt={edge: float(table.tilt[row]) for edge, (table, row) in rows.items()},
+        corner_zone=zones,
+        lean=stance.lean,
+        edge_cap=stance.edge_cap,
+        swing_zone=stance.swing_zone,
         lead_speed=min(
             LEAD_SPEED_RATIO * float(np.median(prepared.separation_speed)),
             prepared.study.machine.cut_speed_max,
@@ -274,6 +279,20 @@ def piece_time(part: CutPart) -> PieceTime:
         piercing=np.broadcast_to(each, (prepared.study.draws,)) * len(prepared.path.runs),
         slow=moves.slow_time,
         edges=moves.edge_times,
+    )
+
+
+def part_stance(part: CutPart, zones: CornerZone) -> SolvedStance:
+    """Return the head's tilt and lead on every edge and at every corner slowed by the zones."""
+    prepared = part.prepared
+    return solve_stance(
+        prepared.study.part,
+        prepared.prepared_path,
+        law=prepared.lean_law,
+        speed={edge: cut.speed for edge, cut in part.assignment.items()},
+        tilted={edge: cut.stance is Stance.TILTED for edge, cut in part.assignment.items()},
+        half_kerf=prepared.half_kerf,
+        corner_zone=zones,
     )
 
 

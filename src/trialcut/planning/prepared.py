@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.ascut.lean_law import LeanLaw, lean_law
 from trialcut.geometry.contours import Edge, EdgeKind
 from trialcut.geometry.kerf_findings import findings_for_kerf
 from trialcut.motion.path import CutPath
@@ -68,6 +69,10 @@ class PreparedStudy:
         Order, starts and leads; its findings include what of the part this kerf cannot make.
     prepared_path : PreparedPath
         The same, ready for timing.
+    half_kerf : float
+        Half-width of the kerf at the top, from the medians. [m]
+    lean_law : LeanLaw
+        Lean of the head at each speed.
     """
 
     study: Study
@@ -83,6 +88,8 @@ class PreparedStudy:
     later: frozenset[str]
     path: CutPath
     prepared_path: PreparedPath
+    half_kerf: float
+    lean_law: LeanLaw
 
     def table(self, stance: Stance, speeds: Sequence[float] | FloatArray) -> CutTable:
         """Forecast the cut at the given speeds in one stance, shape (S, L, D)."""
@@ -182,6 +189,13 @@ def prepare(study: Study) -> PreparedStudy:
         ),
         path=path,
         prepared_path=prepare_path(study.part, path, machine=study.machine, half_kerf=half_kerf),
+        half_kerf=half_kerf,
+        lean_law=lean_law(
+            setup=study.setup,
+            central=central,
+            travel=study.machine.tilt_travel,
+            fastest=study.machine.cut_speed_max,
+        ),
     )
 
 

@@ -1,0 +1,200 @@
+"""How the head leans at a corner, where two edges ask for two leans.
+
+A lean is a complex number here: forward along the path plus i times sideways, towards the part. Turning the
+frame of the edge before by ``turn`` gives that of the edge after.
+
+Moving the lean along an edge, the lead, leaves the wall of that edge alone; moving it sideways, the tilt,
+does not. So between two edges there is one lean that suits both walls, the *mitre*: it has the tilt of either
+in its own frame, as the bottom of the kerf then turns the corner on its own mitred offset.
+
+outside corner
+    The jet runs past the end of one wall and comes back to the other: on the way, half a kerf times twice
+    the tangent of half the turn, the head may swing as it likes. If it is too fast for that, the leads are
+    drawn towards the mitre before and after.
+inside corner
+    The jet touches both walls at once and the swing must be over. The head stands at the mitre, with the lead
+    of the edge after, since it is behind the corner that the lag would cut into the wall before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trialcut.ascut.types import FloatArray
+
+ComplexArray = NDArray[np.complex128]
+
+GOUGE_WEIGHT = 3.0
+"""How much worse a cut into the wall is than material left, which the jet's round may still take: our own
+working value. [-]"""
+
+SWING_WEIGHT = 1.0e-3
+"""Of the swing beside the error, to choose the shorter of two that are as good. [-]"""
+
+NO_MITRE = 1.0e-6
+"""Sine of a turn below which two edges have no mitre. [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CornerLeans:
+    """Leans at K corners.
+
+    Parameters
+    ----------
+    before, after : ndarray of complex, shape (K,)
+        Where the jet leaves the wall before, and where it meets the wall after, each in the frame of its own
+        edge. [-]
+    cap : ndarray, shape (K,)
+        Speed between the two; ``inf`` where none is needed. [m/s]
+    gouge, standing : ndarray, shape (K,)
+        Largest error per depth: cut into a wall, left on it. [-]
+    """
+
+    before: ComplexArray
+    after: ComplexArray
+    cap: FloatArray
+    gouge: FloatArray
+    standing: FloatArray
+
+
+def mitre_lean(*, turn: FloatArray, tilt_before: FloatArray, tilt_after: FloatArray) -> ComplexArray:
+    """
+    Lean that has the tilt of both edges of a corner.
+
+    Parameters
+    ----------
+    turn : ndarray, shape (K,)
+        Positive at an outside corner. [rad]
+    tilt_before, tilt_after : ndarray, shape (K,)
+        [-]
+
+    Returns
+    -------
+    ndarray of complex, shape (K,)
+        In the frame of the edge before; far out where the edges are parallel. [-]
+
+    Notes
+    -----
+    Im(c) = b1 and Im(c exp(-i turn)) = b2 give Re(c) = (b1 cos(turn) - b2) / sin(turn).
+    """
+    sine = np.sin(turn)
+    sine = np.where(np.abs(sine) < NO_MITRE, np.copysign(NO_MITRE, sine), sine)
+    return np.asarray((tilt_before * np.cos(turn) - tilt_after) / sine + 1j * tilt_before)
+
+
+def corner_leans(
+    *,
+    turn: FloatArray,
+    lean_before: ComplexArray,
+    lean_after: ComplexArray,
+    lag: FloatArray,
+    gap: FloatArray,
+    speed: FloatArray,
+    rate: float,
+    reach: float,
+) -> CornerLeans:
+    """
+    Leans on both sides of corners, and the speed at which the head can swing between them.
+
+    Parameters
+    ----------
+    turn : ndarray, shape (K,)
+        Positive at an outside corner. [rad]
+    lean_before, lean_after : ndarray of complex, shape (K,)
+        What each edge asks for at the speed of the corner, in its own frame. [-]
+    lag : ndarray, shape (K,)
+        Of the exit per depth, at the speed of the corner. [-]
+    gap : ndarray, shape (K,)
+        Length over which the jet touches neither wall; zero at an inside corner. [m]
+    speed : ndarray, shape (K,)
+        Largest in the gap. [m/s]
+    rate : float
+        Largest change of the lean in time. [1/s]
+    reach : float
+        Largest lean. [-]
+
+    Returns
+    -------
+    CornerLeans
+        See there.
+    """
+    round_ = np.exp(1j * turn)
+    after = lean_after * round_
+    mitre = mitre_lean(turn=turn, tilt_before=lean_before.imag, tilt_after=lean_after.imag)
+    swing = np.abs(after - lean_before)
+    ask = rate * gap  # swing times speed must not exceed it
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(swing > 0.0, np.clip(1.0 - ask / (speed * swing), 0.0, 1.0), 0.0)
+    share = np.minimum(share, _share_within(lean_before, mitre, reach))
+    share = np.minimum(share, _share_within(after, mitre, reach))
+    left = (1.0 - share) * swing
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cap = np.where(left * speed > ask * (1.0 + 1e-9), ask / left, np.inf)
+    out_before = lean_before + share * (mitre - lean_before)
+    out_after = after + share * (mitre - after)
+    inside, gouge, standing = _inside(
+        turn=turn, before=lean_before, after=after, mitre=mitre, lag=lag, reach=reach
+    )
+    outside = gap > 0.0
+    none = np.zeros_like(gouge)
+    return CornerLeans(
+        before=np.where(outside, out_before, inside),
+        after=np.where(outside, out_after, inside) / round_,
+        cap=np.where(outside, cap, np.inf),
+        gouge=np.where(outside, none, gouge),
+        standing=np.where(outside, none, standing),
+    )
+
+
+def _share_within(begin: ComplexArray, end: ComplexArray, reach: float) -> FloatArray:
+    """Share of the way from one lean to another that keeps within the reach."""
+    way = end - begin
+    square = np.abs(way) ** 2
+    along = (begin.conjugate() * way).real
+    spare = np.maximum(reach**2 - np.abs(begin) ** 2, 0.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = (np.sqrt(along**2 + square * spare) - along) / square
+    return np.asarray(np.where(np.abs(end) <= reach, 1.0, np.clip(share, 0.0, 1.0)))
+
+
+def _inside(
+    *,
+    turn: FloatArray,
+    before: ComplexArray,
+    after: ComplexArray,
+    mitre: ComplexArray,
+    lag: FloatArray,
+    reach: float,
+) -> tuple[ComplexArray, FloatArray, FloatArray]:
+    """Lean at inside corners, all in the frame before: the best of a few, and its errors per depth."""
+    round_ = np.exp(1j * turn)
+    candidates = np.stack(
+        [
+            _held(mitre + lag * round_, reach),
+            _held(mitre, reach),
+            _held(before, reach),
+            _held(after, reach),
+            _held(0.5 * (before + after), reach),
+        ]
+    )
+    tilt_before, tilt_after = before.imag, (after / round_).imag
+    # What each wall feels of the lean and the lag just before the corner, and just behind it.
+    first = np.maximum(candidates.imag, (candidates - lag * round_).imag) - tilt_before
+    second = np.maximum((candidates / round_).imag, ((candidates - lag) / round_).imag) - tilt_after
+    gouge = np.maximum(np.maximum(first, second), 0.0)
+    standing = np.maximum(-np.minimum(first, second), 0.0)
+    cost = np.maximum(GOUGE_WEIGHT * gouge, standing) + SWING_WEIGHT * (
+        np.abs(candidates - before) + np.abs(candidates - after)
+    )
+    best = np.argmin(cost, axis=0)
+    pick = (best, np.arange(best.size))
+    return candidates[pick], gouge[pick], standing[pick]
+
+
+def _held(lean: ComplexArray, reach: float) -> ComplexArray:
+    """Return the lean within the reach that is nearest."""
+    size = np.abs(lean)
+    return np.asarray(lean * np.where(size > reach, reach / np.maximum(size, 1e-300), 1.0))
