@@ -206,7 +206,9 @@ def test_a_notch_narrower_than_the_jet_is_a_passage() -> None:
     notched = ring((0.0, 0.0), (0.1, 0.0), *right, *left)
     part = part_of(notched)
     (place,) = [
-        p for p in narrow_places([part], limit=KERF, through_material=False)[0] if p.edges == ("A4", "A6")
+        p
+        for p in narrow_places([part], limit=KERF, through_material=False).of_part[0]
+        if p.edges == ("A4", "A6")
     ]
     assert_allclose(place.width, 0.0008, rtol=1e-9)
     finding = found(part, "passage-too-narrow")

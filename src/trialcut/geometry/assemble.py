@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from trialcut.geometry.chain import Chained, chain
+from trialcut.geometry.chain import Chained, OpenRun, chain
 from trialcut.geometry.checks import check_contours
 from trialcut.geometry.contours import ContourRole, Part
 from trialcut.geometry.curves import Point
@@ -19,6 +19,9 @@ from trialcut.geometry.overlaps import remove_doubles, same_loops
 from trialcut.geometry.pieces import Piece
 from trialcut.geometry.table import Flags, SegmentTable
 from trialcut.geometry.tolerances import SAME_POINT
+
+_ONE_BY_ONE = 20
+"""So many open contours get a finding each."""
 
 
 def assemble(pieces: Sequence[Piece], notes: Gatherer, *, gap: float | None = None) -> tuple[Part, ...]:
@@ -86,23 +89,41 @@ def _report_chaining(chained: Chained, notes: Gatherer) -> None:
             where=where,
             count=len(chained.junctions),
         )
-    for run in chained.open_runs:
-        if run.stray:
-            notes.needs_person(
-                "stray-line",
-                f"a line of {in_both(run.length)} that hangs on a contour and bounds nothing was left out, "
-                f"at {place(run.end)}",
-                remedy="delete it, or close the contour it belongs to",
-                where=run.end,
-            )
-        else:
-            notes.needs_person(
-                "open-contour",
-                f"a contour of length {in_both(run.length)} does not close: gap of {in_both(run.gap)} "
-                f"at {place(run.end)}",
-                remedy="close it in the drawing, or allow a wider gap",
-                where=run.end,
-            )
+    stray = [run for run in chained.open_runs if run.stray]
+    for run in _first_of(
+        stray, notes, "stray-line", "lines that hang on contours and bound nothing left out"
+    ):
+        notes.needs_person(
+            "stray-line",
+            f"a line of {in_both(run.length)} that hangs on a contour and bounds nothing was left out, "
+            f"at {place(run.end)}",
+            remedy="delete it, or close the contour it belongs to",
+            where=run.end,
+        )
+    open_ = [run for run in chained.open_runs if not run.stray]
+    for run in _first_of(open_, notes, "open-contour", "contours do not close"):
+        notes.needs_person(
+            "open-contour",
+            f"a contour of length {in_both(run.length)} does not close: gap of {in_both(run.gap)} "
+            f"at {place(run.end)}",
+            remedy="close it in the drawing, or allow a wider gap",
+            where=run.end,
+        )
+
+
+def _first_of(runs: list[OpenRun], notes: Gatherer, code: str, what: str) -> list[OpenRun]:
+    """Return the longest few, which are reported one by one; the others are counted in one finding."""
+    runs = sorted(runs, key=lambda run: (-run.length, run.end))
+    rest = runs[_ONE_BY_ONE:]
+    if rest:
+        notes.needs_person(
+            code,
+            f"{len(rest):,} more {what}, each no longer than {in_both(rest[0].length)}",
+            remedy="clean the drawing, or leave their layer out",
+            where=rest[0].end,
+            count=len(rest),
+        )
+    return runs[:_ONE_BY_ONE]
 
 
 def _selected(loops: Sequence[Loop], keep: Flags) -> tuple[list[Loop], SegmentTable]:

@@ -8,6 +8,7 @@ from math import pi
 
 from trialcut.geometry.contours import Contour, ContourRole, EdgeKind, Feature, FeatureKind, Part
 from trialcut.geometry.curves import Arc
+from trialcut.geometry.gather import Gatherer, in_both
 from trialcut.geometry.narrows import narrow_places
 from trialcut.geometry.table import SegmentTable
 from trialcut.geometry.tolerances import CORNER_SHORT
@@ -23,7 +24,9 @@ _HALF_TURN = 1.0e-3
 """How near to half a turn the ends of a slot are. [rad]"""
 
 
-def with_features(parts: Sequence[Part], *, web_limit: float = WEB_LIMIT) -> tuple[Part, ...]:
+def with_features(
+    parts: Sequence[Part], *, web_limit: float = WEB_LIMIT, notes: Gatherer | None = None
+) -> tuple[Part, ...]:
     """Return the parts with their features.
 
     Parameters
@@ -32,6 +35,8 @@ def with_features(parts: Sequence[Part], *, web_limit: float = WEB_LIMIT) -> tup
         As built.
     web_limit : float
         Thickest web to name. [m]
+    notes : Gatherer, optional
+        Told if the edges are too many to look for webs up to that limit.
 
     Returns
     -------
@@ -39,9 +44,15 @@ def with_features(parts: Sequence[Part], *, web_limit: float = WEB_LIMIT) -> tup
         Equal but for the features: contour by contour, then webs, then the part as a whole.
     """
     webs = narrow_places(parts, limit=web_limit, through_material=True)
+    if notes is not None and webs.limit < web_limit:
+        notes.not_fixed(
+            "webs-partly-checked",
+            f"the edges are so many that webs were looked for only up to {in_both(webs.limit)}",
+            remedy="draw curves as arcs or splines instead of many small lines",
+        )
     outlines = SegmentTable.of([[s for edge in part.outline.edges for s in edge.segments] for part in parts])
     named = []
-    for part, thin, box in zip(parts, webs, outlines.loop_boxes().tolist(), strict=True):
+    for part, thin, box in zip(parts, webs.of_part, outlines.loop_boxes().tolist(), strict=True):
         features = [feature for contour in part.contours for feature in _of_contour(contour)]
         features += [
             Feature(kind=FeatureKind.WEB, edges=web.edges, measure=web.width, where=web.where) for web in thin

@@ -128,7 +128,7 @@ def _openings(part: Part, notes: Gatherer, kerf_width: float) -> set[str]:
 
 def _passages(part: Part, notes: Gatherer, kerf_width: float, small: set[str]) -> None:
     """Places where the scrap is narrower than the jet, outside the openings that are too small anyway."""
-    (narrow,) = narrow_places([part], limit=kerf_width, through_material=False)
+    (narrow,) = narrow_places([part], limit=kerf_width, through_material=False).of_part
     contour_of = {edge.id: edge.contour for edge in part.edges}
     narrow = [place for place in narrow if contour_of[place.edges[0]] not in small]
     if narrow:

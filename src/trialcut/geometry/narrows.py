@@ -17,10 +17,10 @@ from dataclasses import dataclass
 from math import pi
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trialcut.geometry.contours import EdgeKind, Part
 from trialcut.geometry.curves import Point, Segment
-from trialcut.geometry.outline import flatten_segments
 from trialcut.geometry.pairs import crossings, distances, near_pairs
 from trialcut.geometry.table import Flags, Floats, Ints, SegmentTable
 from trialcut.geometry.tolerances import CURVE, SAME_POINT
@@ -74,7 +74,7 @@ class _Chunks:
         return np.hstack((low, high))
 
 
-def _chunks(parts: Sequence[Part]) -> tuple[_Chunks, list[Segment]]:
+def _chunks(parts: Sequence[Part]) -> _Chunks:
     loops: list[list[Segment]] = []
     first: list[int] = []
     last: list[int] = []
@@ -101,9 +101,8 @@ def _chunks(parts: Sequence[Part]) -> tuple[_Chunks, list[Segment]]:
             around = range(start, len(first))
             before += [len(first) - 1, *around[:-1]]
             after += [*around[1:], start]
-    table = SegmentTable.of(loops)
-    chunks = _Chunks(
-        table,
+    return _Chunks(
+        SegmentTable.of(loops),
         np.array(first),
         np.array(last),
         np.array(owner),
@@ -111,11 +110,12 @@ def _chunks(parts: Sequence[Part]) -> tuple[_Chunks, list[Segment]]:
         np.array(before),
         np.array(after),
     )
-    return chunks, [segment for loop in loops for segment in loop]
 
 
 def _lengths(segments: Sequence[Segment]) -> list[int]:
     """Numbers of segments in chunks that are short and hardly turn."""
+    if len(segments) == 1:
+        return [1]
     table = SegmentTable.of([segments])
     bend = np.abs(table.sweep) + np.abs(table.turns())
     lengths: list[int] = []
@@ -129,7 +129,18 @@ def _lengths(segments: Sequence[Segment]) -> list[int]:
     return [*lengths, count]
 
 
-def narrow_places(parts: Sequence[Part], *, limit: float, through_material: bool) -> list[list[Narrow]]:
+_MOST_PAIRS = 400_000
+
+
+@dataclass(frozen=True, slots=True)
+class NarrowPlaces:
+    """Narrow places part by part, and up to which width they were looked for. [m]"""
+
+    of_part: list[list[Narrow]]
+    limit: float
+
+
+def narrow_places(parts: Sequence[Part], *, limit: float, through_material: bool) -> NarrowPlaces:
     """Find the narrow places of parts.
 
     Parameters
@@ -143,17 +154,22 @@ def narrow_places(parts: Sequence[Part], *, limit: float, through_material: bool
 
     Returns
     -------
-    list of list of Narrow
+    NarrowPlaces
         For each part, narrowest first, equal ones in the order of their edges; one for a pair of edges.
+        Where edges are very many and close, the limit is halved until they can be looked through.
     """
     found: list[list[Narrow]] = [[] for _ in parts]
     if not parts:
-        return found
-    chunks, segments = _chunks(parts)
-    i, j, _ = near_pairs(chunks.boxes(), reach=limit)
+        return NarrowPlaces(found, limit)
+    chunks = _chunks(parts)
+    boxes = chunks.boxes()
+    i, j, complete = near_pairs(boxes, reach=limit, most=_MOST_PAIRS)
+    while not complete and limit > SAME_POINT:
+        limit *= 0.5
+        i, j, complete = near_pairs(boxes, reach=limit, most=_MOST_PAIRS)
     keep = (chunks.part[i] == chunks.part[j]) & (chunks.after[i] != j) & (chunks.after[j] != i)
     i, j = i[keep], j[keep]
-    width, on_i, on_j = _least(chunks, segments, i, j)
+    width, on_i, on_j = _least(chunks, i, j)
     keep = (width <= limit) & (width > SAME_POINT)
     i, j, width, on_i, on_j = i[keep], j[keep], width[keep], on_i[keep], on_j[keep]
     keep = _faces(chunks, i, on_i, on_j, through_material=through_material)
@@ -170,10 +186,10 @@ def narrow_places(parts: Sequence[Part], *, limit: float, through_material: bool
         best.setdefault((p, a, b), Narrow(edges=(a, b), width=float(width[k]), where=where))
     for (p, _, _), narrow in best.items():
         found[p].append(narrow)
-    return found
+    return NarrowPlaces(found, limit)
 
 
-def _least(chunks: _Chunks, segments: list[Segment], i: Ints, j: Ints) -> tuple[Floats, Floats, Floats]:
+def _least(chunks: _Chunks, i: Ints, j: Ints) -> tuple[Floats, Floats, Floats]:
     """Least distance between chunks i and j, and the nearest points on either; exact for single segments."""
     import shapely  # noqa: PLC0415
 
@@ -186,18 +202,28 @@ def _least(chunks: _Chunks, segments: list[Segment], i: Ints, j: Ints) -> tuple[
     )
     rows = np.flatnonzero(~single)
     if len(rows):
-        strings = {
-            k: shapely.LineString(
-                flatten_segments(segments[chunks.first[k] : chunks.last[k] + 1], tolerance=CURVE)
-            )
-            for k in np.unique(np.concatenate((i[rows], j[rows]))).tolist()
-        }
-        a = np.array([strings[k] for k in i[rows].tolist()])
-        b = np.array([strings[k] for k in j[rows].tolist()])
-        ends = shapely.get_coordinates(shapely.shortest_line(a, b)).reshape(-1, 2, 2)
+        strings = _strings(chunks)
+        ends = shapely.get_coordinates(shapely.shortest_line(strings[i[rows]], strings[j[rows]])).reshape(
+            -1, 2, 2
+        )
         on_i[rows], on_j[rows] = ends[:, 0], ends[:, 1]
         width[rows] = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
     return width, on_i, on_j
+
+
+def _strings(chunks: _Chunks) -> NDArray[np.object_]:
+    """Chunks as line strings, shape (k,)."""
+    import shapely  # noqa: PLC0415
+
+    points, counts = chunks.table.flattened(tolerance=CURVE)
+    first = np.cumsum(counts) - counts
+    begin, size = first[chunks.first], first[chunks.last] + counts[chunks.last] - first[chunks.first]
+    chunk = np.repeat(np.arange(len(size)), size + 1)
+    place = np.arange(len(chunk)) - np.repeat(np.cumsum(size + 1) - size - 1, size + 1)
+    inner = place < size[chunk]
+    along = np.where(inner[:, None], points[begin[chunk] + np.where(inner, place, 0)], 0.0)
+    along[~inner] = chunks.table.end[chunks.last]
+    return np.asarray(shapely.linestrings(along, indices=chunk))
 
 
 def _faces(chunks: _Chunks, k: Ints, here: Floats, there: Floats, *, through_material: bool) -> Flags:

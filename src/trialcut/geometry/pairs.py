@@ -15,10 +15,10 @@ from trialcut.geometry.tolerances import EXACT
 PAIR_LIMIT = 4_000_000
 """No more pairs than this are looked at, so that an absurd drawing cannot fill the memory."""
 
-_BLOCK = 4096
+_BLOCK = 1024
 
 
-def near_pairs(boxes: Floats, *, reach: float) -> tuple[Ints, Ints, bool]:
+def near_pairs(boxes: Floats, *, reach: float, most: int = PAIR_LIMIT) -> tuple[Ints, Ints, bool]:
     """Find boxes that come near each other.
 
     Parameters
@@ -27,6 +27,8 @@ def near_pairs(boxes: Floats, *, reach: float) -> tuple[Ints, Ints, bool]:
         Left, bottom, right, top. [m]
     reach : float
         How near. [m]
+    most : int
+        Stop soon after so many pairs.
 
     Returns
     -------
@@ -35,7 +37,7 @@ def near_pairs(boxes: Floats, *, reach: float) -> tuple[Ints, Ints, bool]:
     array, shape (k,)
         Second box, a later one.
     bool
-        Whether these are all; false past `PAIR_LIMIT`.
+        Whether these are all.
     """
     import shapely  # noqa: PLC0415
 
@@ -51,7 +53,7 @@ def near_pairs(boxes: Floats, *, reach: float) -> tuple[Ints, Ints, bool]:
         firsts.append(i[keep] + block)
         seconds.append(j[keep])
         total += int(keep.sum())
-        if total > PAIR_LIMIT:
+        if total > most:
             return np.concatenate(firsts), np.concatenate(seconds), False
     return np.concatenate(firsts), np.concatenate(seconds), True
 

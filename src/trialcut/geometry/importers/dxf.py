@@ -107,7 +107,7 @@ def _read(path: Path, *, unit: str | None, gap: float | None, strict: bool, size
             code="nothing-to-cut",
             findings=notes.findings,
         )
-    parts = with_features(parts)
+    parts = with_features(parts, notes=notes)
     return Drawing(name=path.name, unit=chosen, parts=parts, findings=tuple(notes.findings))
 
 
