@@ -15,7 +15,7 @@ from numpy.testing import assert_allclose
 
 from corpus.make_drawings import DRAWINGS
 from trialcut.errors import DrawingError
-from trialcut.geometry.importers import read_dxf
+from trialcut.geometry.importers import plain, read_dxf
 from trialcut.geometry.outline import box_of_parts
 
 MANIFEST: dict[str, dict[str, Any]] = tomllib.loads(
@@ -78,6 +78,21 @@ def test_the_extent_is_the_one_that_ezdxf_finds(made: Path) -> None:
     ours = np.array(box_of_parts(drawing.parts)) * 1e3
     # ezdxf flattens curves, by default within 0.01 drawing units.
     assert_allclose(ours, np.array([*theirs.extmin.vec2, *theirs.extmax.vec2]) * scale, rtol=0, atol=0.012)
+
+
+@pytest.mark.parametrize("made", READABLE, indirect=True)
+def test_entities_taken_straight_from_the_text_are_those_that_ezdxf_reads(
+    made: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    quick = read_dxf(made, unit=expected(made).get("unit"))
+    monkeypatch.setattr(plain, "take_plain", lambda text: ([], text))
+    slow = read_dxf(made, unit=expected(made).get("unit"))
+    assert slow.findings == quick.findings
+    edges = [[edge for part in drawing.parts for edge in part.edges] for drawing in (quick, slow)]
+    assert [(e.id, e.kind) for e in edges[0]] == [(e.id, e.kind) for e in edges[1]]
+    places = [[(*e.start, *e.end, e.length) for e in some] for some in edges]
+    # The order of the entities differs, and with it the last bit.
+    assert_allclose(places[0], places[1], rtol=0, atol=1e-14)
 
 
 @pytest.mark.parametrize("made", CLEAN, indirect=True)

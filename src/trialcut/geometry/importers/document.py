@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import logging
 from dataclasses import dataclass
-from io import BytesIO
+from io import BytesIO, StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,8 @@ from trialcut.errors import DrawingError
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
+
+    from trialcut.geometry.importers.plain import PlainEntity
 
 SIZE_LIMIT = 64 * 2**20
 """Largest drawing file that is read. [byte]"""
@@ -35,8 +37,23 @@ _FOREIGN = {
 
 @dataclass(slots=True)
 class Opened:
-    """A document, how much had to be recovered, and whether the end of the file is missing."""
+    """A drawing file, opened.
 
+    Parameters
+    ----------
+    plain : list of PlainEntity
+        Entities of model space that were taken straight from the text.
+    document
+        Everything else.
+    recovered : bool
+        The file was damaged.
+    repairs : int
+        How much had to be mended.
+    truncated : bool
+        The end of the file is missing.
+    """
+
+    plain: list[PlainEntity]
     document: Document
     recovered: bool
     repairs: int
@@ -121,8 +138,11 @@ def open_document(path: Path, *, strict: bool, size_limit: int = SIZE_LIMIT) -> 
             f"{path.name} breaks off before its end; export the drawing again", code="truncated-file"
         )
     try:
-        if not truncated or ends.binary:
-            return Opened(readfile(path), recovered=False, repairs=0, truncated=truncated)
+        if ends.binary:
+            return Opened([], readfile(path), recovered=False, repairs=0, truncated=truncated)
+        if not truncated:
+            plain, document = _read_text(path.read_bytes())
+            return Opened(plain, document, recovered=False, repairs=0, truncated=False)
         first: Exception = ValueError("it breaks off before its end")
     except Exception as error:  # any failure of the reader is the file's
         first = error
@@ -140,7 +160,19 @@ def open_document(path: Path, *, strict: bool, size_limit: int = SIZE_LIMIT) -> 
             code="damaged-file",
         ) from None
     repairs = len(auditor.fixes) + len(auditor.errors)
-    return Opened(document, recovered=not truncated, repairs=repairs, truncated=truncated)
+    return Opened([], document, recovered=not truncated, repairs=repairs, truncated=truncated)
+
+
+def _read_text(data: bytes) -> tuple[list[PlainEntity], Document]:
+    """Read an ASCII drawing: the plain entities by ourselves, the rest by the library."""
+    from ezdxf.filemanagement import dxf_stream_info, read  # noqa: PLC0415
+
+    from trialcut.geometry.importers.plain import take_plain  # noqa: PLC0415
+
+    data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    encoding = dxf_stream_info(StringIO(data.decode("latin-1"))).encoding
+    plain, rest = take_plain(data.decode(encoding, errors="surrogateescape"))
+    return plain, read(StringIO(rest))
 
 
 def _ended(data: bytes) -> bytes:

@@ -95,6 +95,7 @@ def _read(path: Path, *, unit: str | None, gap: float | None, strict: bool, size
     reader = EntityReader(
         document.blocks, scale=METRES_PER_UNIT[chosen or "m"], skip_layer=layer_filter(document)
     )
+    reader.read(opened.plain)
     reader.read(document.modelspace())
     harvest = reader.harvest
     if chosen is None:
