@@ -43,8 +43,8 @@ def test_the_unit_of_the_header_is_exact(tmp_path: Path, code: int, metres: floa
 
 
 def test_header_codes_agree_with_ezdxf() -> None:
-    for code, factor in ezdxf.units.METER_FACTOR.items():
-        unit = unit_of_header(int(code))
+    for code, factor in enumerate(ezdxf.units.METER_FACTOR):
+        unit = unit_of_header(code)
         if unit is not None and factor is not None:
             # Their table gives units to the metre, with float noise in the inch.
             assert_allclose(METRES_PER_UNIT[unit], 1.0 / factor, rtol=1e-6)
