@@ -3,17 +3,16 @@
 A lean is a complex number here: forward along the path plus i times sideways, towards the part. Turning the
 frame of the edge before by ``turn`` gives that of the edge after.
 
-Moving the lean along an edge, the lead, leaves the wall of that edge alone; moving it sideways, the tilt,
-does not. So between two edges there is one lean that suits both walls, the *mitre*: it has the tilt of either
-in its own frame, as the bottom of the kerf then turns the corner on its own mitred offset.
-
 outside corner
-    The jet runs past the end of one wall and comes back to the other: on the way, half a kerf times twice
-    the tangent of half the turn, the head may swing as it likes. If it is too fast for that, the leads are
-    drawn towards the mitre before and after.
+    The jet rolls round the corner's point and touches neither wall, only that point. Meanwhile the head turns
+    with it, so that the point stays upright too. If it is too fast for that, the lead is drawn in before and
+    let out after: along a straight that leaves the wall alone, while tilt does not. What is then still too
+    fast is slowed.
 inside corner
-    The jet touches both walls at once and the swing must be over. The head stands at the mitre, with the lead
-    of the edge after, since it is behind the corner that the lag would cut into the wall before.
+    The jet touches both walls at once and the swing must be over. There is one lean that suits both, the
+    *mitre*: it has the tilt of either in its own frame, as the bottom of the kerf then turns the corner on
+    its own mitred offset. To it comes the lead of the edge after, since it is behind the corner that the lag
+    would cut into the wall before.
 """
 
 from __future__ import annotations
@@ -121,43 +120,45 @@ def corner_leans(
     CornerLeans
         See there.
     """
-    round_ = np.exp(1j * turn)
-    after = lean_after * round_
-    mitre = mitre_lean(turn=turn, tilt_before=lean_before.imag, tilt_after=lean_after.imag)
-    swing = np.abs(after - lean_before)
-    ask = rate * gap  # swing times speed must not exceed it
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = np.where(swing > 0.0, np.clip(1.0 - ask / (speed * swing), 0.0, 1.0), 0.0)
-    share = np.minimum(share, _share_within(lean_before, mitre, reach))
-    share = np.minimum(share, _share_within(after, mitre, reach))
-    left = (1.0 - share) * swing
-    with np.errstate(divide="ignore", invalid="ignore"):
-        cap = np.where(left * speed > ask * (1.0 + 1e-9), ask / left, np.inf)
-    out_before = lean_before + share * (mitre - lean_before)
-    out_after = after + share * (mitre - after)
+    before, after, cap = _outside(
+        turn=turn, before=lean_before, after=lean_after, gap=gap, speed=speed, rate=rate
+    )
     inside, gouge, standing = _inside(
-        turn=turn, before=lean_before, after=after, mitre=mitre, lag=lag, reach=reach
+        turn=turn, before=lean_before, after=lean_after * np.exp(1j * turn), lag=lag, reach=reach
     )
     outside = gap > 0.0
-    none = np.zeros_like(gouge)
     return CornerLeans(
-        before=np.where(outside, out_before, inside),
-        after=np.where(outside, out_after, inside) / round_,
+        before=np.where(outside, before, inside),
+        after=np.where(outside, after, inside * np.exp(-1j * turn)),
         cap=np.where(outside, cap, np.inf),
-        gouge=np.where(outside, none, gouge),
-        standing=np.where(outside, none, standing),
+        gouge=np.where(outside, 0.0, gouge),
+        standing=np.where(outside, 0.0, standing),
     )
 
 
-def _share_within(begin: ComplexArray, end: ComplexArray, reach: float) -> FloatArray:
-    """Share of the way from one lean to another that keeps within the reach."""
-    way = end - begin
-    square = np.abs(way) ** 2
-    along = (begin.conjugate() * way).real
-    spare = np.maximum(reach**2 - np.abs(begin) ** 2, 0.0)
+def _outside(
+    *,
+    turn: FloatArray,
+    before: ComplexArray,
+    after: ComplexArray,
+    gap: FloatArray,
+    speed: FloatArray,
+    rate: float,
+) -> tuple[ComplexArray, ComplexArray, FloatArray]:
+    """Leans on both sides of outside corners, and the cap between them.
+
+    Turning by phi a lean of size c that changes by d takes c phi + d of the head; it has rate gap / speed.
+    """
+    tilt = np.maximum(np.abs(before.imag), np.abs(after.imag))
     with np.errstate(divide="ignore", invalid="ignore"):
-        share = (np.sqrt(along**2 + square * spare) - along) / square
-    return np.asarray(np.where(np.abs(end) <= reach, 1.0, np.clip(share, 0.0, 1.0)))
+        spare = np.maximum(rate * gap / speed - np.abs(after - before), 0.0) / np.abs(turn)
+    lead = np.sqrt(np.maximum(spare**2 - tilt**2, 0.0))
+    before = np.clip(before.real, -lead, lead) + 1j * before.imag
+    after = np.clip(after.real, -lead, lead) + 1j * after.imag
+    swing = np.maximum(np.abs(before), np.abs(after)) * np.abs(turn) + np.abs(after - before)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cap = np.where(swing * speed > rate * gap * (1.0 + 1e-9), rate * gap / swing, np.inf)
+    return before, after, cap
 
 
 def _inside(
@@ -165,12 +166,13 @@ def _inside(
     turn: FloatArray,
     before: ComplexArray,
     after: ComplexArray,
-    mitre: ComplexArray,
     lag: FloatArray,
     reach: float,
 ) -> tuple[ComplexArray, FloatArray, FloatArray]:
     """Lean at inside corners, all in the frame before: the best of a few, and its errors per depth."""
     round_ = np.exp(1j * turn)
+    tilt_before, tilt_after = before.imag, (after / round_).imag
+    mitre = mitre_lean(turn=turn, tilt_before=tilt_before, tilt_after=tilt_after)
     candidates = np.stack(
         [
             _held(mitre + lag * round_, reach),
@@ -180,7 +182,6 @@ def _inside(
             _held(0.5 * (before + after), reach),
         ]
     )
-    tilt_before, tilt_after = before.imag, (after / round_).imag
     # What each wall feels of the lean and the lag just before the corner, and just behind it.
     first = np.maximum(candidates.imag, (candidates - lag * round_).imag) - tilt_before
     second = np.maximum((candidates / round_).imag, ((candidates - lag) / round_).imag) - tilt_after

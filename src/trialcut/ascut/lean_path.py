@@ -4,23 +4,22 @@ Beside the path the head follows the lean of the speed that the jet really has t
 in slow stretches too. Where its rate does not allow that, the tilt takes the course of the smallest worst
 error; the lead takes the largest course that is nowhere above what the lag asks, since a jet that points
 forward too much cuts into the wall ahead of an inside corner. At corners the lean goes through the two values
-that `stance` found, and straight from one to the other between them.
+that `stance` found, and between them turns as the path does.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import pairwise
+from math import pi
 
 import numpy as np
-from numpy.typing import NDArray
 
 from trialcut.ascut.corner_lean import ComplexArray
 from trialcut.ascut.stance import CornerStance, Stance
 from trialcut.ascut.turning import FORWARD_SHARE, SIDEWAYS_SHARE
 from trialcut.ascut.types import FloatArray, IntArray
 from trialcut.motion.prepared import SMOOTH_TURN
-
-FloatPair = tuple[float, float]
 
 CLOCK_ROUNDS = 3
 """How often the rate that turning takes is found anew for the lean that came out."""
@@ -89,10 +88,10 @@ def _lean_of_run(
     station: FloatArray,
     edge: IntArray,
 ) -> ComplexArray:
+    world = np.zeros(heading.size, dtype=np.complex128)
     on = np.flatnonzero(edge >= 0)
     if not on.size:
-        return np.zeros(heading.size, dtype=np.complex128)
-    names = tuple(stance.edges)
+        return world
     tilted = np.array([each.tilted for each in stance.edges.values()])[edge[on]]
     tilt, lead = stance.law.at(speed[on])
     target = np.where(tilted, lead + 1j * tilt, 0.0)
@@ -100,13 +99,19 @@ def _lean_of_run(
     # A chain is what lies between two real corners; where one edge meets itself again the path is smooth.
     changes = edge[on][1:] != edge[on][:-1]
     sharp = np.flatnonzero(changes & (np.abs(turn) >= SMOOTH_TURN)) + 1
-    ends = [0, *sharp.tolist(), on.size]
-    corners = [stance.corners.get((names[edge[on[k - 1]]], names[edge[on[k]]])) for k in sharp.tolist()]
-    free = np.zeros(on.size, dtype=bool)
-    lean = np.empty(on.size, dtype=np.complex128)
-    for first, last, begin, end in zip(ends[:-1], ends[1:], [None, *corners], [*corners, None], strict=True):
+    names = tuple(stance.edges)
+    joints: list[_Joint | None] = [None]
+    for k in sharp.tolist():
+        between = heading[on[k - 1] : on[k] + 1]
+        corner = stance.corners.get((names[edge[on[k - 1]]], names[edge[on[k]]]))
+        joints.append(_joint(corner, between, float(turn[k - 1]), target[k - 1], target[k]))
+    joints.append(None)
+    ends: list[tuple[int, int]] = []
+    for (first, last), begin, end in zip(
+        pairwise([0, *sharp.tolist(), on.size]), joints[:-1], joints[1:], strict=True
+    ):
         part = slice(first, last)
-        lean[part], free[part] = _lean_of_chain(
+        lean, low, high = _lean_of_chain(
             stance.rate,
             target=target[part],
             turn=turn[first : last - 1],
@@ -115,15 +120,55 @@ def _lean_of_run(
             begin=begin,
             end=end,
         )
-    world = lean * heading[on]
-    known = on[~free]
-    if not known.size:
-        return np.zeros(heading.size, dtype=np.complex128)
-    across = world[~free]
-    whole = np.interp(time, time[known], across.real) + 1j * np.interp(time, time[known], across.imag)
-    size = np.abs(whole)
+        world[on[part]] = lean * heading[on[part]]
+        ends.append((int(on[first + low]), int(on[first + high])))
+    known = np.zeros(heading.size, dtype=bool)
+    for low, high in ends:
+        known[low : high + 1] = edge[low : high + 1] >= 0
+    for (_, low), (high, _), joint in zip(ends[:-1], ends[1:], joints[1:-1], strict=True):
+        if joint is not None and high > low + 1:
+            gap = slice(low, high + 1)
+            world[gap] = _round_corner(world[gap], heading[gap], time[gap])
+            known[gap] = True
+    rest = ~known
+    world[rest] = np.interp(time[rest], time[known], world[known].real) + 1j * np.interp(
+        time[rest], time[known], world[known].imag
+    )
+    size = np.abs(world)
     reach = stance.law.reach()
-    return np.asarray(whole * np.where(size > reach, reach / np.maximum(size, reach), 1.0))
+    return np.asarray(world * np.where(size > reach, reach / np.maximum(size, reach), 1.0))
+
+
+@dataclass(frozen=True, slots=True)
+class _Joint:
+    """Leans that the head goes through at a corner, in the frames of its edges, and how far off on them."""
+
+    before: complex
+    after: complex
+    gap: float
+
+
+def _joint(
+    corner: CornerStance | None, between: ComplexArray, turn: float, before: complex, after: complex
+) -> _Joint | None:
+    """What is held at a sharp turn of the path; nothing where it loops in the scrap meanwhile."""
+    total = float(np.angle(between[1:] / between[:-1]).sum())
+    if abs(total - turn) > pi:
+        return None
+    if corner is None:  # an edge between has vanished: the lean midway
+        middle = 0.5 * (before + after * np.exp(1j * turn))
+        return _Joint(middle, middle * np.exp(-1j * turn), 0.0)
+    rolls = between.size > 2
+    return _Joint(complex(*corner.before), complex(*corner.after), 0.0 if rolls else corner.gap)
+
+
+def _round_corner(world: ComplexArray, heading: ComplexArray, time: FloatArray) -> ComplexArray:
+    """Lean from the first sample to the last, changing steadily while it turns steadily with the path."""
+    span = time[-1] - time[0]
+    share = (time - time[0]) / span if span > 0.0 else np.linspace(0.0, 1.0, time.size)
+    begin, end = world[0] / heading[0], world[-1] / heading[-1]
+    turn = np.angle(heading[-1] / heading[0])
+    return np.asarray(((1.0 - share) * begin + share * end) * heading[0] * np.exp(1j * share * turn))
 
 
 def _lean_of_chain(
@@ -133,43 +178,41 @@ def _lean_of_chain(
     turn: FloatArray,
     time: FloatArray,
     station: FloatArray,
-    begin: CornerStance | None,
-    end: CornerStance | None,
-) -> tuple[ComplexArray, NDArray[np.bool_]]:
-    """Lean beside the path between two real corners, and where the jet is in the gap of one of them."""
-    along = station - station[0]
-    free = np.zeros(target.size, dtype=bool)
-    nodes: list[tuple[int, FloatPair]] = []
+    begin: _Joint | None,
+    end: _Joint | None,
+) -> tuple[ComplexArray, int, int]:
+    """Lean beside the path between two real corners, and the first and last sample out of their gaps."""
+    low, high = 0, target.size - 1
+    nodes: list[tuple[int, complex]] = []
     if begin is not None:
-        at = min(int(np.searchsorted(along, begin.gap * (1.0 - 1e-9))), target.size - 1)
-        free[:at] = True
-        nodes.append((at, begin.after))
+        low = min(int(np.searchsorted(station, station[0] + begin.gap * (1.0 - 1e-9))), high)
+        nodes.append((low, begin.after))
     if end is not None:
-        at = max(int(np.searchsorted(along[-1] - along[::-1], end.gap * (1.0 - 1e-9))), 0)
-        at = max(target.size - 1 - at, nodes[0][0] if nodes else 0)
-        free[at + 1 :] = True
-        nodes.append((at, end.before))
+        past = int(np.searchsorted(station, station[-1] - end.gap * (1.0 - 1e-9), side="right"))
+        high = max(past - 1, low)
+        nodes.append((high, end.before))
     lean = target
-    largest = np.maximum.reduce([np.abs(target), *(np.full(target.size, np.hypot(*q)) for _, q in nodes)])
+    largest = np.maximum.reduce([np.abs(target), *(np.full(target.size, abs(node)) for _, node in nodes)])
     for _ in range(CLOCK_ROUNDS):
         # The head's clock: time less what turning with the path takes of its rate.
         largest = np.maximum(largest, np.abs(lean))
         turning = np.maximum(largest[1:], largest[:-1]) * np.abs(turn) / rate
         clock = np.concatenate(([0.0], np.cumsum(np.maximum(np.diff(time) - turning, 0.0))))
         lean = _course(target, clock=clock, rate=rate, nodes=nodes)
-    return lean, free
+    return lean, low, high
 
 
 def _course(
-    target: ComplexArray, *, clock: FloatArray, rate: float, nodes: list[tuple[int, FloatPair]]
+    target: ComplexArray, *, clock: FloatArray, rate: float, nodes: list[tuple[int, complex]]
 ) -> ComplexArray:
     """Lead and tilt, each within its share of the rate, through the nodes."""
     forward = rate_limited_below(target.real, clock=clock, rate=FORWARD_SHARE * rate)
     sideways = rate_limited(target.imag, clock=clock, rate=SIDEWAYS_SHARE * rate)
-    for at, (lead, tilt) in nodes:
+    for at, node in nodes:
         away = rate * np.abs(clock - clock[at])
-        forward = np.clip(forward, lead - FORWARD_SHARE * away, lead + FORWARD_SHARE * away)
-        sideways = np.clip(sideways, tilt - SIDEWAYS_SHARE * away, tilt + SIDEWAYS_SHARE * away)
+        lead, tilt = FORWARD_SHARE * away, SIDEWAYS_SHARE * away
+        forward = np.clip(forward, node.real - lead, node.real + lead)
+        sideways = np.clip(sideways, node.imag - tilt, node.imag + tilt)
     return np.asarray(forward + 1j * sideways)
 
 
