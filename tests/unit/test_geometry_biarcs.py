@@ -13,7 +13,7 @@ from scipy.special import ellipe
 from trialcut.errors import DrawingError
 from trialcut.geometry.biarcs import arc_through, arcs_from_curve, biarc
 from trialcut.geometry.curves import Arc, Line
-from trialcut.geometry.importers.entities import conic_segments, spline_segments
+from trialcut.geometry.importers.shapes import conic_segments, spline_segments
 from trialcut.geometry.outline import flatten_segments
 from trialcut.geometry.table import SegmentTable
 from trialcut.geometry.tolerances import CURVE

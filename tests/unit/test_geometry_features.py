@@ -14,7 +14,7 @@ from trialcut.geometry.curves import Arc, Line, Point, Segment
 from trialcut.geometry.features import with_features
 from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.geometry.gather import Gatherer
-from trialcut.geometry.importers.entities import bulge_segment, conic_segments
+from trialcut.geometry.importers.shapes import bulge_segment, conic_segments
 from trialcut.geometry.kerf_findings import findings_for_kerf, widest_disc
 from trialcut.geometry.narrows import narrow_places
 from trialcut.geometry.outline import polygon_of_part
