@@ -5,19 +5,24 @@ from __future__ import annotations
 from math import degrees, sin, tan
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trialcut.ascut.gauge.circles import least_squares_circle
 from trialcut.ascut.gauge.faces import Face, FloatArray, face_of
 from trialcut.ascut.gauge.fits import FittedLine, least_squares_line
+from trialcut.ascut.gauge.missing import where_there_is_a_wall
 from trialcut.ascut.gauge.reading import GG, SHOP, GaugeReading
 from trialcut.ascut.types import DeviationField
 from trialcut.errors import ComputationError, RangeError
+
+Flags = NDArray[np.bool_]
 
 _ROUNDS = 4
 _MEETS_WITHIN = 1.0e-6
 _KEPT_ARC = 0.95
 
 
+@where_there_is_a_wall
 def corner_radius(
     field: DeviationField, before: str, after: str, *, depth: float, reach: float = 3.0e-3
 ) -> GaugeReading:
@@ -32,8 +37,8 @@ def corner_radius(
     depth : float
         Fraction of the thickness. [-]
     reach : float
-        Length from the corner, at most half of each edge, within which the round is looked for; the rest of
-        each edge gives the line that the round runs into. [m]
+        Length from the corner, at most a third of each edge, within which the round is looked for; the middle
+        of each edge gives the line that the round runs into. [m]
 
     Returns
     -------
@@ -64,6 +69,7 @@ def corner_radius(
     )
 
 
+@where_there_is_a_wall
 def arc_radius(
     field: DeviationField, edge: str, *, depth: float | None, keep_off: float = 0.0
 ) -> GaugeReading:
@@ -105,6 +111,7 @@ def arc_radius(
     )
 
 
+@where_there_is_a_wall
 def corner_error(
     field: DeviationField, before: str, after: str, *, depth: float, reach: float = 3.0e-3
 ) -> GaugeReading:
@@ -119,20 +126,20 @@ def corner_error(
     depth : float
         Fraction of the thickness. [-]
     reach : float
-        Length along each edge from the corner, at most half of the edge, that counts as near. [m]
+        Length along each edge from the corner, at most a third of the edge, that counts as near. [m]
 
     Returns
     -------
     GaugeReading
-        Size of the largest difference between a height near the corner and the mean height of the rest of its
-        edge.
+        Size of the largest difference between a height near the corner and the mean height of the middle of
+        its edge.
     """
     worst: FloatArray | None = None
     touched = np.empty((0, 2))
     for edge, from_end in ((before, True), (after, False)):
         face = face_of(field, edge, depth=depth)
-        near = _near(face, from_end=from_end, reach=reach)
-        weights = face.spacing * ~near
+        near, middle = _near_and_middle(face, from_end=from_end, reach=reach)
+        weights = face.spacing * middle
         weights = weights if weights.any() else face.spacing
         level = (weights / weights.sum()) @ face.height
         off = np.abs(face.height[near] - level)
@@ -148,17 +155,20 @@ def corner_error(
         depth=depth,
         touched=touched,
         standard=SHOP,
-        note=f"largest departure within {1e3 * reach:.3g} mm of the corner, against the rest of each edge",
+        note=f"largest departure within {1e3 * reach:.3g} mm of the corner, against the middle of each edge",
     )
 
 
-def _near(face: Face, *, from_end: bool, reach: float) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """Which samples of a face lie within reach of its end, or of its start, at most half of it."""
+def _near_and_middle(face: Face, *, from_end: bool, reach: float) -> tuple[Flags, Flags]:
+    """Which samples of a face lie within reach of its end, or of its start, and which of neither.
+
+    The reach is cut to a third of the edge, so that a middle is left.
+    """
     along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(face.point, axis=0).T))))
-    away = along[-1] - along if from_end else along
-    near = away <= min(reach, 0.5 * along[-1])
-    near[-1 if from_end else 0] = True
-    return np.asarray(near)
+    back = along[-1] - along
+    limit = min(reach, along[-1] / 3.0)
+    near = (back if from_end else along) <= limit
+    return np.asarray(near), np.asarray((along > limit) & (back > limit))
 
 
 def _void_angle(before: Face, after: Face) -> float:
@@ -184,13 +194,13 @@ def _round(
     faces: tuple[Face, Face], walls: tuple[FloatArray, FloatArray], angle: float, reach: float
 ) -> tuple[float, FloatArray]:
     """Radius of the round between two walls, and the points it was fitted to."""
-    nears = (
-        _near(faces[0], from_end=True, reach=reach),
-        _near(faces[1], from_end=False, reach=reach),
-    )
-    lines = [_line(face, wall, near) for face, wall, near in zip(faces, walls, nears, strict=True)]
+    parts = [
+        _near_and_middle(face, from_end=end, reach=reach)
+        for face, end in zip(faces, (True, False), strict=True)
+    ]
+    lines = [_line(face, wall, middle) for face, wall, (_, middle) in zip(faces, walls, parts, strict=True)]
     apex = _crossing(*lines)
-    points = np.concatenate([wall[near] for wall, near in zip(walls, nears, strict=True)])
+    points = np.concatenate([wall[near] for wall, (near, _) in zip(walls, parts, strict=True)])
     # A round of radius r leaves the corner by r (1 / sin(angle/2) - 1), and each line at r / tan(angle/2).
     away = np.hypot(*(points - apex).T)
     radius = float(away.min()) / (1.0 / sin(0.5 * angle) - 1.0)
@@ -208,14 +218,13 @@ def _round(
     return (radius, used) if len(used) else (0.0, points[:0])
 
 
-def _line(face: Face, wall: FloatArray, near: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> FittedLine:
-    away = ~near
-    if away.sum() < 2:
+def _line(face: Face, wall: FloatArray, middle: Flags) -> FittedLine:
+    if middle.sum() < 2:
         normal = face.straight_normal()
         height = face.height_at(0.5)
-        middle = 0.5 * (face.point[0] + face.point[-1]) + normal * float(np.mean(height))
-        return FittedLine(point=middle, direction=np.array((-normal[1], normal[0])))
-    return least_squares_line(wall[away])
+        centre = 0.5 * (face.point[0] + face.point[-1]) + normal * float(np.mean(height))
+        return FittedLine(point=centre, direction=np.array((-normal[1], normal[0])))
+    return least_squares_line(wall[middle])
 
 
 def _crossing(one: FittedLine, other: FittedLine) -> FloatArray:

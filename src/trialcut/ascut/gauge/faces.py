@@ -72,22 +72,32 @@ class Face:
         share[1:] += 0.5 * steps
         return share if share.any() else np.ones(len(self.point))
 
+    @property
+    def straight(self) -> bool:
+        """Whether the drawn points lie on their chord."""
+        return self._off_chord() <= STRAIGHT_WITHIN
+
     def straight_normal(self) -> FloatArray:
         """Return the one normal of a straight edge, shape (2,); `RangeError` if the edge bends. [-]
 
         It is square to the chord of the drawn points: the rays of the samples may fan out near corners.
         """
         middle = self.normal[len(self.normal) // 2]
+        if not self.straight:
+            raise self._bends()
         chord = self.point[-1] - self.point[0]
         length = float(np.hypot(*chord))
-        if length == 0.0:
-            if len(self.point) == 1:
-                return np.asarray(middle)
-            raise self._bends()
-        across: FloatArray = np.array((chord[1], -chord[0])) / length
-        if float(np.abs((self.point - self.point[0]) @ across).max()) > STRAIGHT_WITHIN:
-            raise self._bends()
+        across = np.array((chord[1], -chord[0])) / length if length > 0.0 else middle
         return np.asarray(across if float(across @ middle) > 0.0 else -across)
+
+    def _off_chord(self) -> float:
+        """Largest distance of a drawn point from the chord, or from its one end where that is closed. [m]"""
+        off = self.point - self.point[0]
+        chord = off[-1]
+        length = float(np.hypot(*chord))
+        if length == 0.0:
+            return float(np.hypot(off[:, 0], off[:, 1]).max())
+        return float(np.abs(off[:, 0] * chord[1] - off[:, 1] * chord[0]).max()) / length
 
     def _bends(self) -> RangeError:
         return RangeError(

@@ -6,7 +6,7 @@ memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations
 
@@ -27,6 +27,7 @@ _ROUNDING = 4.0 * float(np.finfo(float).eps)
 _STEPS = 200
 _FAR = 4.0
 _STARTS, _AT_ONCE, _APART = 3, 32, 1e-9
+_CUT = 1.0e-10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +46,11 @@ class Annulus:
 
 
 def maximum_inscribed_circle(
-    points: FloatArray, *, outline: FloatArray | None = None, start: FloatArray | None = None
+    points: FloatArray,
+    *,
+    outline: FloatArray | None = None,
+    start: FloatArray | None = None,
+    chords: tuple[FloatArray, FloatArray] | None = None,
 ) -> FittedCircle:
     """Largest circle inside an opening that no point enters.
 
@@ -57,11 +62,14 @@ def maximum_inscribed_circle(
         The opening as a closed polygon, in order; the points themselves unless given. [m]
     start : ndarray, shape (2,), optional
         A centre to begin with. Without it the search is global. [m]
+    chords : tuple of ndarray, shape (K, 2), optional
+        Both ends of straight stretches of the wall, which the circle keeps off as well. [m]
 
     Returns
     -------
     FittedCircle
-        Rests on three points, or on two across a parallel stretch.
+        Rests on three points, or on two across a parallel stretch; `touched` counts the points given, and
+        leaves out where it rests on a chord.
 
     Notes
     -----
@@ -71,7 +79,10 @@ def maximum_inscribed_circle(
     """
     polygon = points if outline is None else outline
     starts = _voronoi_corners(polygon) if start is None else start[None, :]
-    return max((_climb(points, begin) for begin in starts), key=lambda circle: float(circle.radius))
+    return max(
+        (_climb_off_chords(points, begin, chords) for begin in starts),
+        key=lambda circle: float(circle.radius),
+    )
 
 
 def minimum_zone_circles(points: FloatArray) -> Annulus:
@@ -135,6 +146,27 @@ def _inside(places: FloatArray, polygon: FloatArray) -> NDArray[np.bool_]:
     rise = np.where(by == ay, 1.0, by - ay)
     crossed = spans & (x < ax + (y - ay) / rise * (bx - ax))
     return np.asarray(crossed.sum(axis=1) % 2 == 1)
+
+
+def _climb_off_chords(
+    points: FloatArray, centre: FloatArray, chords: tuple[FloatArray, FloatArray] | None
+) -> FittedCircle:
+    """Climb; let the places of chords that the circle cuts into join the points; climb on from there."""
+    circle = _climb(points, centre)
+    if chords is None or not len(chords[0]):
+        return circle
+    begin, span = chords[0], chords[1] - chords[0]
+    square = np.maximum((span * span).sum(axis=1), np.finfo(float).tiny)
+    count = len(points)
+    for _ in range(_STEPS):
+        share = np.clip(((circle.centre - begin) * span).sum(axis=1) / square, 0.0, 1.0)
+        feet = begin + share[:, None] * span
+        cut = np.hypot(*(feet - circle.centre).T) < float(circle.radius) - _CUT
+        if not cut.any():
+            break
+        points = np.concatenate((points, feet[cut]))
+        circle = _climb(points, circle.centre)
+    return replace(circle, touched=circle.touched[circle.touched < count])
 
 
 def _climb(points: FloatArray, centre: FloatArray) -> FittedCircle:

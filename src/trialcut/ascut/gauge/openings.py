@@ -11,12 +11,14 @@ from trialcut.ascut.gauge.circles import FittedCircle, least_squares_circle, min
 from trialcut.ascut.gauge.faces import STRAIGHT_WITHIN, FloatArray, rows_of
 from trialcut.ascut.gauge.fits import convex_hull, minimum_zone_line
 from trialcut.ascut.gauge.inscribed import maximum_inscribed_circle, minimum_zone_circles
+from trialcut.ascut.gauge.missing import where_there_is_a_wall
 from trialcut.ascut.gauge.reading import GG, GN, GX, LP, POSITION, ROUNDNESS, SHOP, GaugeReading
 from trialcut.ascut.gauge.rings import Ring, ring_of
 from trialcut.ascut.types import DeviationField
 from trialcut.errors import RangeError
 
 
+@where_there_is_a_wall
 def pin(field: DeviationField, edges: Sequence[str], *, depth: float | None) -> GaugeReading:
     """Largest pin that enters an opening.
 
@@ -41,21 +43,26 @@ def pin(field: DeviationField, edges: Sequence[str], *, depth: float | None) -> 
 
     Notes
     -----
-    The circle keeps off the samples of the wall, not off the chords between them; where it rests between two
-    samples it is too large by their spacing squared over eight radii at the most.
+    The circle keeps off the samples of the wall, and on straight edges off the chords between them. Where it
+    rests on a curved wall between two samples it is too large by a part of how far the wall bends away from
+    its chord there.
     """
     ring = _opening(field, edges, depth, "pin")
+    layers = ring.walls[:, :, None]
     if depth is None:
         rows = np.concatenate([rows_of(field, edge) for edge in edges])
         every = field.deviation[rows]
         every = every[..., None] if every.ndim == 2 else every
         walls = field.point[rows][:, None, None] + every[..., None] * field.normal[rows][:, None, None]
-        stacks = [walls[:, :, draw].reshape(-1, 2) for draw in range(walls.shape[2])]
-    else:
-        stacks = list(ring.walls)
+        layers = np.moveaxis(walls, 2, 0)
+    stacks = [wall.reshape(-1, 2) for wall in layers]
     circles = [
-        maximum_inscribed_circle(points, outline=outline)
-        for points, outline in zip(stacks, ring.walls, strict=True)
+        maximum_inscribed_circle(
+            wall.reshape(-1, 2),
+            outline=outline,
+            chords=(wall[ring.chords].reshape(-1, 2), wall[ring.chords + 1].reshape(-1, 2)),
+        )
+        for wall, outline in zip(layers, ring.walls, strict=True)
     ]
     return _diameter_reading(
         ring,
@@ -68,6 +75,7 @@ def pin(field: DeviationField, edges: Sequence[str], *, depth: float | None) -> 
     )
 
 
+@where_there_is_a_wall
 def least_squares_diameter(
     field: DeviationField, edges: Sequence[str], *, depth: float | None
 ) -> GaugeReading:
@@ -85,6 +93,7 @@ def least_squares_diameter(
     )
 
 
+@where_there_is_a_wall
 def circumscribed_diameter(
     field: DeviationField, edges: Sequence[str], *, depth: float | None
 ) -> GaugeReading:
@@ -105,6 +114,7 @@ def circumscribed_diameter(
     )
 
 
+@where_there_is_a_wall
 def bore_gauge(
     field: DeviationField, edges: Sequence[str], *, depth: float | None, largest: bool
 ) -> GaugeReading:
@@ -145,6 +155,7 @@ def bore_gauge(
     )
 
 
+@where_there_is_a_wall
 def round_caliper(
     field: DeviationField, edges: Sequence[str], *, depth: float | None, largest: bool
 ) -> GaugeReading:
@@ -191,6 +202,7 @@ def round_caliper(
     )
 
 
+@where_there_is_a_wall
 def roundness(field: DeviationField, edges: Sequence[str], *, depth: float | None) -> GaugeReading:
     """Roundness of a closed contour at one depth; arguments as `pin`, of opening or outline.
 
@@ -209,6 +221,7 @@ def roundness(field: DeviationField, edges: Sequence[str], *, depth: float | Non
     )
 
 
+@where_there_is_a_wall
 def position(field: DeviationField, edges: Sequence[str], *, depth: float | None) -> GaugeReading:
     """Distance of a contour's centre from where it is drawn.
 
@@ -244,6 +257,7 @@ def position(field: DeviationField, edges: Sequence[str], *, depth: float | None
     )
 
 
+@where_there_is_a_wall
 def axis_lean(field: DeviationField, edges: Sequence[str]) -> GaugeReading:
     """Perpendicularity of the axis of a round contour to the top face.
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trialcut.ascut.gauge.faces import FloatArray, face_of
 from trialcut.ascut.types import DeviationField
@@ -26,6 +27,8 @@ class Ring:
         As-cut points, one set for each draw; a single one for a field without draws. [m]
     weights : ndarray, shape (M,)
         Length that each point stands for. [m]
+    chords : ndarray of int, shape (K,)
+        Points of straight edges from which the wall runs straight to the next.
     inside_out : bool
         The scrap lies inside: an opening.
     draws : bool
@@ -36,6 +39,7 @@ class Ring:
     drawn: FloatArray
     walls: FloatArray
     weights: FloatArray
+    chords: NDArray[np.int64]
     inside_out: bool
     draws: bool
 
@@ -72,6 +76,12 @@ def ring_of(field: DeviationField, edges: Sequence[str], *, depth: float | None)
         )
     walls = np.concatenate([face.wall if face.draws else face.wall[None] for face in faces], axis=1)
     outward = drawn - drawn.mean(axis=0)
+    first = np.cumsum([0, *(len(face.point) for face in faces)])
+    chords = [
+        np.arange(at, at + len(face.point) - 1)
+        for at, face in zip(first[:-1], faces, strict=True)
+        if face.straight
+    ]
     normals = np.concatenate([face.normal for face in faces])
     weights = np.concatenate([face.spacing for face in faces])
     return Ring(
@@ -79,6 +89,7 @@ def ring_of(field: DeviationField, edges: Sequence[str], *, depth: float | None)
         drawn=drawn,
         walls=walls,
         weights=weights,
+        chords=np.concatenate(chords) if chords else np.empty(0, dtype=np.int64),
         inside_out=float((outward * normals).sum(axis=1) @ weights) < 0.0,
         draws=faces[0].draws,
     )

@@ -11,6 +11,7 @@ from trialcut.ascut.gauge.faces import FloatArray, interpolated
 from trialcut.ascut.gauge.fits import parallel_lines
 from trialcut.ascut.gauge.frames import Facing, facing, stretch, trapezoid
 from trialcut.ascut.gauge.jaws import seat
+from trialcut.ascut.gauge.missing import where_there_is_a_wall
 from trialcut.ascut.gauge.reading import GG, GN, GX, LP, GaugeReading, as_value
 from trialcut.ascut.types import DeviationField
 
@@ -21,6 +22,7 @@ ROCK = tan(radians(5.0))
 """Largest slope at which jaws are let seat against the drawn edge. [-]"""
 
 
+@where_there_is_a_wall
 def caliper(
     field: DeviationField,
     one: str,
@@ -112,6 +114,7 @@ def two_point_sizes(
     return places - places[0], sizes
 
 
+@where_there_is_a_wall
 def two_point(
     field: DeviationField,
     one: str,
@@ -160,6 +163,7 @@ def two_point(
     )
 
 
+@where_there_is_a_wall
 def least_squares_width(
     field: DeviationField, one: str, other: str, *, depth: float | None, keep_off: float = 0.0
 ) -> GaugeReading:

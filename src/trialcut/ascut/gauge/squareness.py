@@ -7,11 +7,13 @@ from numpy.typing import NDArray
 
 from trialcut.ascut.gauge.faces import FloatArray, at_depth, face_of, interpolated, rows_of
 from trialcut.ascut.gauge.fits import minimum_zone_line
+from trialcut.ascut.gauge.missing import where_there_is_a_wall
 from trialcut.ascut.gauge.reading import GG, PERPENDICULARITY, SHOP, STRAIGHTNESS, GaugeReading, as_value
 from trialcut.ascut.types import DeviationField
 from trialcut.errors import RangeError
 
 
+@where_there_is_a_wall
 def light_gap(
     field: DeviationField,
     edge: str,
@@ -80,6 +82,7 @@ def light_gap(
     )
 
 
+@where_there_is_a_wall
 def perpendicularity(field: DeviationField, edge: str, *, keep_off: float = 0.0) -> GaugeReading:
     """Width of the perpendicularity zone of a straight edge's face.
 
@@ -121,6 +124,7 @@ def perpendicularity(field: DeviationField, edge: str, *, keep_off: float = 0.0)
     )
 
 
+@where_there_is_a_wall
 def straightness(
     field: DeviationField, edge: str, *, depth: float | None, keep_off: float = 0.0
 ) -> GaugeReading:
@@ -164,6 +168,7 @@ def straightness(
     )
 
 
+@where_there_is_a_wall
 def edge_position(
     field: DeviationField, edge: str, *, depth: float | None, keep_off: float = 0.0
 ) -> GaugeReading:

@@ -6,11 +6,13 @@ import numpy as np
 
 from trialcut.ascut.gauge.faces import FloatArray, face_of
 from trialcut.ascut.gauge.frames import check_parallel, in_frame, stretch, trapezoid
+from trialcut.ascut.gauge.missing import where_there_is_a_wall
 from trialcut.ascut.gauge.reading import SHOP, GaugeReading, as_value
 from trialcut.ascut.gauge.sizes import JAW_WIDTH
 from trialcut.ascut.types import DeviationField
 
 
+@where_there_is_a_wall
 def step(
     field: DeviationField,
     one: str,
@@ -71,6 +73,7 @@ def step(
     )
 
 
+@where_there_is_a_wall
 def wall_thickness(
     field: DeviationField, one: str, other: str, *, depth: float, keep_off: float = 0.0
 ) -> GaugeReading:
