@@ -173,6 +173,7 @@ def lay_path(
         piece_edge=np.array(laying.edge, dtype=np.int64),
         piece_run=np.array(laying.run, dtype=np.int64),
         piece_radius=radius,
+        piece_rolls=np.array(laying.off_edge, dtype=bool) & (np.array(laying.edge) >= 0),
         piece_caps=np.minimum(np.sqrt(machine.acceleration * radius), machine.cut_speed_max),
         station_caps=station_caps,
         corners=corners,

@@ -329,6 +329,7 @@ def _corner_stances(
     beside = np.sqrt(
         prepared.station_caps[at] ** 2 + 2.0 * prepared.machine.acceleration * np.maximum(gap, half_kerf)
     )
+    beside = np.minimum(beside, prepared.piece_caps[at - 1])
     there = np.maximum(np.minimum.reduce([speeds.min(axis=1), inner, beside]), law.speeds[0])
     tilt, lead = law.at(there)
     lean = lead + 1j * tilt

@@ -107,7 +107,8 @@ def path_intervals(
         caps = np.minimum(caps, further[prepared.piece_edge])  # a lead's -1 finds the last, none
     if lean is not None and any(lean.values()):
         leaning = np.array([*(lean.get(edge_id, 0.0) for edge_id in prepared.edge_ids), 0.0])
-        slope = np.abs(leaning[prepared.piece_edge])  # a lead's -1 finds the last, zero
+        # A lead's -1 finds the last, zero; a roll round a corner has its swing zone.
+        slope = np.where(prepared.piece_rolls, 0.0, np.abs(leaning[prepared.piece_edge]))
         with np.errstate(divide="ignore", invalid="ignore"):
             turning = prepared.machine.tilt_rate * prepared.piece_radius / slope
         caps = np.where(slope > 0.0, np.minimum(caps, turning), caps)

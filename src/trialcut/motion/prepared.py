@@ -25,6 +25,7 @@ from trialcut.motion.starts import CornerKey
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Booleans = NDArray[np.bool_]
 
 CORNER_TOLERANCE = 1.0e-5
 """How far the machine may round a corner off. [m]"""
@@ -57,6 +58,8 @@ class PreparedPath:
         Edge (-1 on a lead) and run of each piece.
     piece_radius : array, shape (P,)
         ``inf`` on a line. [m]
+    piece_rolls : array of bool, shape (P,)
+        Where the path rolls round an outside corner, so that a leaned head is swinging.
     piece_caps : array, shape (P,)
         From the lateral acceleration, and the machine's largest cutting speed. [m/s]
     station_caps : array, shape (P + 1,)
@@ -80,6 +83,7 @@ class PreparedPath:
     piece_edge: Integers
     piece_run: Integers
     piece_radius: Floats
+    piece_rolls: Booleans
     piece_caps: Floats
     station_caps: Floats
     corners: dict[CornerKey, int]
@@ -184,6 +188,7 @@ def prepare_path(
         piece_edge=np.array(piece_edge, dtype=np.int64),
         piece_run=np.array(piece_run, dtype=np.int64),
         piece_radius=radius,
+        piece_rolls=np.zeros(radius.size, dtype=bool),  # corners are mitred here
         piece_caps=np.minimum(np.sqrt(machine.acceleration * radius), machine.cut_speed_max),
         station_caps=station_caps,
         corners=corners,
