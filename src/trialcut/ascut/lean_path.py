@@ -21,6 +21,9 @@ from trialcut.ascut.turning import FORWARD_SHARE, SIDEWAYS_SHARE
 from trialcut.ascut.types import FloatArray, IntArray
 from trialcut.motion.prepared import SMOOTH_TURN
 
+STRAIGHT_ON = 1.0e-9
+"""A turn between two samples below this is none. [rad]"""
+
 CLOCK_ROUNDS = 3
 """How often the rate that turning takes is found anew for the lean that came out."""
 
@@ -198,16 +201,32 @@ def _lean_of_chain(
         largest = np.maximum(largest, np.abs(lean))
         turning = np.maximum(largest[1:], largest[:-1]) * np.abs(turn) / rate
         clock = np.concatenate(([0.0], np.cumsum(np.maximum(np.diff(time) - turning, 0.0))))
-        lean = _course(target, clock=clock, rate=rate, nodes=nodes)
+        lean = _course(target, most=_turnable(turn, time, rate), clock=clock, rate=rate, nodes=nodes)
     return lean, low, high
 
 
+def _turnable(turn: FloatArray, time: FloatArray, rate: float) -> FloatArray:
+    """Largest lean that can turn with the path at each sample, without end on straights. [-]"""
+    most = np.full(turn.size, np.inf)
+    bent = np.abs(turn) > STRAIGHT_ON
+    most[bent] = rate * np.diff(time)[bent] / np.abs(turn[bent])
+    return np.asarray(np.minimum(np.append(most, np.inf), np.insert(most, 0, np.inf)))
+
+
 def _course(
-    target: ComplexArray, *, clock: FloatArray, rate: float, nodes: list[tuple[int, complex]]
+    target: ComplexArray,
+    *,
+    most: FloatArray,
+    clock: FloatArray,
+    rate: float,
+    nodes: list[tuple[int, complex]],
 ) -> ComplexArray:
     """Lead and tilt, each within its share of the rate, through the nodes."""
     forward = rate_limited_below(target.real, clock=clock, rate=FORWARD_SHARE * rate)
     sideways = rate_limited(target.imag, clock=clock, rate=SIDEWAYS_SHARE * rate)
+    spare = np.sqrt(np.maximum(most**2 - target.real**2, 0.0))
+    spare = rate_limited_below(spare, clock=clock, rate=SIDEWAYS_SHARE * rate)
+    sideways = np.clip(sideways, -spare, spare)
     for at, node in nodes:
         away = rate * np.abs(clock - clock[at])
         lead, tilt = FORWARD_SHARE * away, SIDEWAYS_SHARE * away
