@@ -64,7 +64,7 @@ def jet_marks(canvas: Canvas, path: CutPath) -> Iterator[str]:
         )
         start, heading = point_along(canvas.part.edge(run.start_edge).segments, run.start_fraction)
         marks.append(_start_arrow(canvas.at(start), -heading))
-        box = canvas.layout.first_free(_beside((x, y), 17.0, 17.0, (9.0, 13.0, 18.0, 26.0)))
+        box = canvas.layout.first_free(beside((x, y), 17.0, 17.0, (9.0, 13.0, 18.0, 26.0)))
         if box is not None:
             cx, cy = box.centre
             marks.append(
@@ -102,7 +102,8 @@ def _start_arrow(tip: Point, direction: float) -> str:
     )
 
 
-def _beside(point: Point, width: float, height: float, gaps: Sequence[float]) -> Iterator[Box]:
+def beside(point: Point, width: float, height: float, gaps: Sequence[float]) -> Iterator[Box]:
+    """Boxes about a point, all round at each of some distances. [px]"""
     for gap in gaps:
         for k in range(8):
             angle = k * pi / 4 + pi / 4
@@ -119,7 +120,7 @@ def finding_marks(canvas: Canvas, findings: Sequence[Finding]) -> Iterator[str]:
         x, y = canvas.at(finding.where)
         text = str(order)
         width = max(15.0, text_width(text, 9.0) + 7.0)
-        box = canvas.layout.first_free(_beside((x, y), width, 15.0, (7.0, 12.0, 18.0, 28.0)))
+        box = canvas.layout.first_free(beside((x, y), width, 15.0, (7.0, 12.0, 18.0, 28.0)))
         marks = [
             element("title", {}, plain(finding.message)),
             element(

@@ -1,0 +1,259 @@
+"""A still of the cut: the jet's path coloured by speed, how it leans, where it pierces, how it travels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from math import atan
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trialcut.geometry.contours import Part
+from trialcut.papers.ascut_look import (
+    MARGIN,
+    Sign,
+    fitted,
+    key_row,
+    layer,
+    line,
+    polyline_data,
+    sheet,
+)
+from trialcut.papers.canvas import Look, text_mark
+from trialcut.papers.dimensions import arrow_points
+from trialcut.papers.frame import Frame, bounds
+from trialcut.papers.labels import Box, Layout
+from trialcut.papers.legend import EdgeValues, legend, legend_height
+from trialcut.papers.marks import beside
+from trialcut.papers.palette import LIGHT
+from trialcut.papers.scale import ON_LIGHT, ValueScale, colour
+from trialcut.papers.svg import element, number, path_data, text_width
+from trialcut.papers.words import say
+from trialcut.units.kinds import Kind
+from trialcut.units.table import printed_unit
+
+if TYPE_CHECKING:
+    from trialcut.ascut.types import JetPath
+
+_SHADES = 96
+"""Steps of the speed scale on the path; finer than the eye."""
+_TRACK = 2.6
+"""Width of the path. [px]"""
+_LEAD = 1.3
+"""Width of a lead. [px]"""
+_PIN = 13.0
+"""Length at which the largest lean is drawn. [px]"""
+_PITCH = 22.0
+"""Between leans along the path. [px]"""
+_FEWEST = 6
+"""Leans on a small opening."""
+_UPRIGHT = 2.0e-4
+"""Leans below are not drawn: a fiftieth of a degree. [-]"""
+
+Flags = NDArray[np.bool_]
+
+
+def still_svg(
+    part: Part, jet: JetPath, *, system: str = "metric", title: str = "", look: Look | None = None
+) -> str:
+    """SVG of the jet's path over the part it leaves.
+
+    Parameters
+    ----------
+    part : Part
+        As drawn.
+    jet : JetPath
+        Its path in order of travel.
+    system : str
+        ``"inch"`` or ``"metric"``.
+    title : str
+        For screen readers; the part's id unless given.
+    look : Look, optional
+        Size of the picture.
+
+    Returns
+    -------
+    str
+        One ``<svg>`` element, the same bytes for the same arguments.
+    """
+    look = look or Look()
+    drawn = [segment for edge in part.edges for segment in edge.segments]
+    extent = bounds(drawn, [(float(x), float(y)) for x, y in jet.position])
+    below = legend_height(0.0)
+    frame, height = fitted(extent, look, below=below, margin=MARGIN + _PIN)
+    cutting = jet.edge >= 0
+    speeds = jet.speed[cutting] if cutting.any() else jet.speed
+    unit = printed_unit(Kind.SPEED, system)
+    low, high = float(speeds.min()), float(speeds.max())
+    values = EdgeValues(
+        title=say("ascut.speed"),
+        unit=unit.symbol,
+        values={"slowest": low, "fastest": high},
+        number=lambda value: number(value / unit.factor, unit.decimals),
+    )
+    lean = np.hypot(jet.lean[:, 0], jet.lean[:, 1])
+    largest = float(lean[cutting].max()) if cutting.any() else 0.0
+    pixel = _pixels(frame, jet.position)
+    layout = Layout(Box(4.0, 4.0, look.width - 4.0, height))
+    layout.keep_off((x, y) for x, y in pixel[:: max(1, int(2.0 / (1e-9 + _step(pixel))))].tolist())
+    key = legend(
+        values,
+        top=height,
+        width=look.width,
+        notes=(),
+        prefix=f"{look.prefix}-still",
+        path=False,
+        findings=False,
+        later=False,
+        page=look.theme == "page",
+    )
+    row = 11.5 if values.scale.flat else 45.5
+    right = look.width - 24.0 if values.scale.flat else None
+    signs = key_row(list(_signs(largest)), right=right, y=height + row)
+    return sheet(
+        title or say("ascut.still_title", part=part.id),
+        look,
+        height + (row + 14.0),
+        element(
+            "path",
+            {
+                "class": "tc-body",
+                "d": "".join(
+                    path_data([s for e in contour.edges for s in e.segments], frame, closed=True)
+                    for contour in part.contours
+                ),
+                "fill": LIGHT.fill,
+                "fill-rule": "evenodd",
+                "stroke": LIGHT.soft,
+                "stroke-width": 0.6,
+            },
+        ),
+        layer("tc-traverses", _traverses(jet, pixel)),
+        layer("tc-leans", _leans(jet, pixel, cutting & (lean > _UPRIGHT), largest)),
+        layer("tc-track", _track(jet, pixel, values.scale)),
+        layer("tc-jets", _pierces(jet, pixel, layout)),
+        key.markup,
+        layer("tc-legend", [signs]),
+        kind="still",
+    )
+
+
+def _step(pixel: NDArray[np.float64]) -> float:
+    """Usual distance between samples. [px]"""
+    return float(np.median(np.hypot(*np.diff(pixel, axis=0).T))) if len(pixel) > 1 else 1.0
+
+
+def _pixels(frame: Frame, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.column_stack(
+        (
+            frame.left + (points[:, 0] - frame.x_min) * frame.scale,
+            frame.top + (frame.y_max - points[:, 1]) * frame.scale,
+        )
+    )
+
+
+def _runs(jet: JetPath) -> Iterator[slice]:
+    ends = np.flatnonzero(np.diff(jet.run)) + 1
+    for first, last in zip((0, *ends), (*ends, jet.run.size), strict=True):
+        yield slice(int(first), int(last))
+
+
+def _track(jet: JetPath, pixel: NDArray[np.float64], scale: ValueScale) -> Iterator[str]:
+    """The path in pieces of one shade each, leads thinner."""
+    from trialcut.ascut.thinning import kept_samples  # noqa: PLC0415
+
+    share = np.array([scale.fraction(float(v)) for v in jet.speed])
+    for run in _runs(jet):
+        points, lead = pixel[run], jet.edge[run] < 0
+        shade = np.clip(share[run], 0.0, 1.0) * _SHADES
+        along = np.append(0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T)))
+        kept = kept_samples(along, np.column_stack((points, shade)), (0.1, 0.1, 0.5))
+        kept[:-1] |= lead[1:] != lead[:-1]
+        points, shade, lead = points[kept], shade[kept], lead[kept]
+        middle = np.rint((shade[1:] + shade[:-1]) / 2).astype(int)
+        thin = lead[1:] | lead[:-1]
+        code = np.where(thin, middle + 2 * _SHADES, middle)
+        ends = np.flatnonzero(np.diff(code)) + 1
+        for first, last in zip((0, *ends), (*ends, code.size), strict=True):
+            yield element(
+                "path",
+                {
+                    "class": "tc-lead" if thin[first] else "tc-cut",
+                    "d": polyline_data(points[first : last + 1].tolist()),
+                    "fill": "none",
+                    "stroke": colour(int(middle[first]) / _SHADES, name=scale.name, stretch=ON_LIGHT),
+                    "stroke-width": _LEAD if thin[first] else _TRACK,
+                    "stroke-linecap": "round",
+                    "stroke-linejoin": "round",
+                },
+            )
+
+
+def _leans(jet: JetPath, pixel: NDArray[np.float64], shown: Flags, largest: float) -> Iterator[str]:
+    """Pins from the path towards where the jet leaves the plate."""
+    if largest <= _UPRIGHT:
+        return
+    for run in _runs(jet):
+        points = pixel[run]
+        along = np.append(0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T)))
+        pitch = min(_PITCH, along[-1] / _FEWEST)
+        if pitch < _PIN:
+            continue
+        wanted = np.arange(pitch / 2, along[-1], pitch)
+        for place in np.unique(np.searchsorted(along, wanted)) + run.start:
+            if shown[place]:
+                x, y = pixel[place].tolist()
+                dx, dy = (jet.lean[place] / largest * _PIN).tolist()
+                yield _pin(x, y, x + dx, y - dy)
+
+
+def _pin(x: float, y: float, to_x: float, to_y: float) -> str:
+    return line((x, y), (to_x, to_y), LIGHT.grey, 0.8) + element(
+        "circle", {"cx": to_x, "cy": to_y, "r": 1.3, "fill": LIGHT.grey}
+    )
+
+
+def _traverses(jet: JetPath, pixel: NDArray[np.float64]) -> Iterator[str]:
+    for before, after in pairwise(_runs(jet)):
+        start, end = pixel[before.stop - 1].tolist(), pixel[after.start].tolist()
+        yield line(start, end, LIGHT.soft, 0.7, dash="2.5 3")
+
+
+def _pierces(jet: JetPath, pixel: NDArray[np.float64], layout: Layout) -> Iterator[str]:
+    runs = list(_runs(jet))
+    for run in runs:
+        layout.take(Box.around(tuple(pixel[run.start].tolist()), 6.0, 6.0))
+    for order, run in enumerate(runs, start=1):
+        x, y = pixel[run.start].tolist()
+        tip = _first_on_edge(jet, run)
+        marks = [element("circle", {"class": "tc-pierce", "cx": x, "cy": y, "r": 2.6, "fill": LIGHT.warm})]
+        if tip is not None:
+            dx, dy = jet.direction[tip].tolist()
+            corners = arrow_points(tuple(pixel[tip].tolist()), float(np.arctan2(-dy, dx)))
+            points = " ".join(f"{number(px)},{number(py)}" for px, py in corners)
+            marks.append(element("polygon", {"class": "tc-start", "points": points, "fill": LIGHT.warm}))
+        text = str(order)
+        box = layout.first_free(beside((x, y), text_width(text, 9.0), 9.0, (5.0, 9.0, 14.0, 20.0)))
+        if box is not None:
+            marks.append(text_mark(text, box.centre, "tc-order-text", LIGHT.warm, size=9.0, heavy=True))
+        yield element("g", {"class": "tc-jet"}, *marks)
+
+
+def _first_on_edge(jet: JetPath, run: slice) -> int | None:
+    on_edge = np.flatnonzero(jet.edge[run] >= 0)
+    return run.start + int(on_edge[0]) if on_edge.size else None
+
+
+def _signs(largest: float) -> Iterator[Sign]:
+    yield Sign(
+        say("drawing.pierce"), 6.0, element("circle", {"cx": 3.0, "cy": 0.0, "r": 2.6, "fill": LIGHT.warm})
+    )
+    yield Sign(say("ascut.traverse"), 20.0, line((0.0, 0.0), (20.0, 0.0), LIGHT.soft, 0.7, dash="2.5 3"))
+    if largest > _UPRIGHT:
+        unit = printed_unit(Kind.ANGLE, "metric")
+        angle = f"{number(atan(largest) / unit.factor, 1)}{unit.symbol}"
+        yield Sign(say("ascut.lean", angle=angle), _PIN + 1.3, _pin(0.0, 0.0, _PIN, 0.0))
+    else:
+        yield Sign(say("ascut.no_lean"), 0.0, "")
