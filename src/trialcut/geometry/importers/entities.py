@@ -76,9 +76,12 @@ class Harvest:
         Names of layers that are off, frozen or named for construction, with the entities on them.
     heights : Counter
         Rounded height above the drawing plane of what was taken. [m]
-    not_flat, not_numbers, empty, broken : int
-        Entities that leave the plane, that hold a coordinate that is not a number, without length, and
-        that could not be understood.
+    not_flat, broken : Counter
+        Types of entities that leave the plane, and of those that could not be understood.
+    missing_blocks : Counter
+        Names of blocks that are inserted but not in the file.
+    not_numbers, empty : int
+        Entities with a coordinate that cannot be used, and entities without length.
     """
 
     pieces: list[Piece] = field(default_factory=list)
