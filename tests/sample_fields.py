@@ -58,7 +58,7 @@ def jet_path_of(
     spacing: float = 2e-4,
     lead: float = 4e-3,
 ) -> JetPath:
-    """A made-up path about a part: openings first, slow at corners, leaned to the scrap, each run led in.
+    """A made-up path about a part: openings first, slow at corners, the head leaned to the scrap.
 
     The lead is straight and comes from the scrap; positions lie on the exact offset path.
     """
@@ -96,7 +96,7 @@ def jet_path_of(
             {
                 "position": way,
                 "direction": np.concatenate((np.tile(-right[0], (len(start), 1)), direction)),
-                "lean": np.concatenate((np.zeros((len(start), 2)), tilt * share * right)),
+                "lean": np.concatenate((np.zeros((len(start), 2)), -tilt * share * right)),
                 "speed": pace,
                 "time": time,
                 "edge": np.concatenate((np.full(len(start), -1), edges)),

@@ -100,7 +100,7 @@ def test_an_outline_lies_off_the_drawing_by_the_stated_times_the_deviation():
     scale = np.ptp(drawn[:, 0]) / 0.04
     grown = (np.ptp(wall, axis=0) - np.ptp(drawn, axis=0)) / 2.0
     assert_allclose(grown, 0.75e-4 * times * scale, atol=2 * HALF_DIGIT)
-    assert "At 75 % of the depth" in note
+    assert "75 % of the depth of 10 mm plate" in note
     assert "+0.075 mm" in texts(root)
 
 
@@ -140,11 +140,11 @@ def test_pieces_of_a_still_join_and_follow_the_path():
     assert sum(gap > 1e-9 for gap in gaps) == len(part.contours) - 1
 
 
-def test_a_still_of_an_upright_jet_has_no_leans_and_says_so():
+def test_a_still_of_an_upright_head_has_no_leans_and_says_so():
     part = ring()
     root = parse(still_svg(part, jet_path_of(part, tilt=0.0)))
     assert with_class(root, "tc-leans") == []
-    assert "jet upright" in texts(root)
+    assert "head upright" in texts(root)
     assert with_class(parse(still_svg(part, jet_path_of(part))), "tc-leans") != []
 
 

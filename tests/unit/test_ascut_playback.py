@@ -66,13 +66,13 @@ def test_a_wider_tolerance_leaves_more_out():
     assert coarse["samples"] < fine["samples"]
 
 
-def test_tilt_is_towards_the_scrap_and_lead_is_forward():
-    """Travel along +y: the scrap lies to the right, at +x."""
+def test_a_head_tilted_to_the_scrap_sends_the_jet_under_the_part_and_a_leading_one_forward():
+    """Travel along +y: the part lies to the left, at -x."""
     one = np.zeros(1)
     jet = JetPath(
         position=np.zeros((1, 2)),
         direction=np.array([[0.0, 1.0]]),
-        lean=np.array([[0.03, 0.01]]),
+        lean=np.array([[-0.03, 0.01]]),
         speed=one,
         time=one,
         edge=one.astype(int),

@@ -27,10 +27,14 @@ _PLACES = {"time": 4, "x": 7, "y": 7, "tilt": 5, "lead": 5, "speed": 7}
 
 
 def tilt_and_lead(jet: JetPath) -> tuple[FloatArray, FloatArray]:
-    """Return the lean of a jet as tilt towards the scrap and lead forward, shape (N,) each. [rad]"""
+    """Return tilt and lead of the head, shape (N,) each. [rad]
+
+    A head tilted towards the scrap, positive, sends the jet under the part: to the left of travel. One that
+    leads sends it forward.
+    """
     forward = (jet.lean * jet.direction).sum(axis=1)
-    across = jet.lean[:, 0] * jet.direction[:, 1] - jet.lean[:, 1] * jet.direction[:, 0]
-    return np.arctan(across), np.arctan(forward)
+    leftward = jet.direction[:, 0] * jet.lean[:, 1] - jet.direction[:, 1] * jet.lean[:, 0]
+    return np.arctan(leftward), np.arctan(forward)
 
 
 def playback_document(

@@ -6,6 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import floor, log10
 
+import numpy as np
+from numpy.typing import NDArray
+
 from trialcut.papers.canvas import LABEL, Look
 from trialcut.papers.figures import fixed
 from trialcut.papers.frame import Bounds, Frame
@@ -15,8 +18,12 @@ from trialcut.papers.svg import element, number, plain, text_width
 from trialcut.units.kinds import Kind
 from trialcut.units.table import printed_unit
 
+Floats = NDArray[np.float64]
+
 MARGIN = 26.0
 """About a picture. [px]"""
+RARE = 0.02
+"""Share of the walls that may go beyond a scale, as corners do. [-]"""
 KEY_TYPE = 9.5
 """Type size of a key. [px]"""
 
@@ -47,6 +54,27 @@ def exaggeration(largest: float, room: float, *, scale: float, most: float = 100
     if largest <= 0.0:
         return 1.0
     return max(1.0, min(round_down(room / (largest * scale)), most))
+
+
+def usual_range(heights: Sequence[Floats], drawn: Sequence[Floats]) -> tuple[float, float]:
+    """Deviations between which all but a `RARE` share of the walls' length lies at either end. [m]
+
+    Parameters
+    ----------
+    heights : sequence of ndarray, shape (N, L)
+        Deviations of each closed wall.
+    drawn : sequence of ndarray, shape (N, 2)
+        Where its columns stand. [m]
+    """
+    weights = []
+    for height, points in zip(heights, drawn, strict=True):
+        step = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+        weights.append(np.repeat((step + np.roll(step, 1)) / 2.0, height.shape[1]))
+    values, weight = np.concatenate([height.ravel() for height in heights]), np.concatenate(weights)
+    order = np.argsort(values, kind="stable")
+    share = np.cumsum(weight[order]) / weight.sum()
+    first, last = np.searchsorted(share, (RARE, 1.0 - RARE))
+    return float(values[order[first]]), float(values[order[min(last, order.size - 1)]])
 
 
 def fitted(extent: Bounds, look: Look, *, below: float, margin: float = MARGIN) -> tuple[Frame, float]:

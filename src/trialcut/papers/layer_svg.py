@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from trialcut.geometry.contours import Part
 from trialcut.papers.ascut_look import (
     MARGIN,
+    Floats,
     Sign,
     exaggeration,
     fitted,
@@ -21,6 +21,7 @@ from trialcut.papers.ascut_look import (
     polyline_data,
     sheet,
     signed,
+    usual_range,
     words,
 )
 from trialcut.papers.canvas import Look, text_mark
@@ -29,17 +30,17 @@ from trialcut.papers.labels import Box, Layout
 from trialcut.papers.marks import beside
 from trialcut.papers.palette import LIGHT
 from trialcut.papers.svg import element, number, path_data, text_width
-from trialcut.papers.words import say
+from trialcut.papers.words import capital, say
 
 if TYPE_CHECKING:
     from trialcut.ascut.types import DeviationField
 
 _ROOM = 13.0
 """At which the largest deviation is drawn. [px]"""
+_FARTHEST = 1.8
+"""How far beyond that a rare larger one is drawn before it is cut off."""
 _BELOW = 44.0
 _TYPE = 10.0
-
-Floats = NDArray[np.float64]
 
 
 def layer_svg(
@@ -86,24 +87,26 @@ def layer_svg(
     heights = [_at(ring.deviation[:, :, None], field.depth, depth)[:, 0] for ring in rings]
     extent = bounds(segment for edge in part.edges for segment in edge.segments)
     frame, height = fitted(extent, look, below=_BELOW, margin=MARGIN + _ROOM)
-    largest = max(float(np.abs(each).max()) for each in heights)
-    factor = times or exaggeration(largest, _ROOM, scale=frame.scale)
-    walls = [ring.drawn + factor * (_at(ring.position, field.depth, depth) - ring.drawn) for ring in rings]
+    usual = usual_range([each[:, None] for each in heights], [ring.drawn for ring in rings])
+    factor = times or exaggeration(max(map(abs, usual)), _ROOM, scale=frame.scale)
     drawn = [_pixels(frame, ring.drawn) for ring in rings]
-    cut = [_pixels(frame, wall) for wall in walls]
+    limit = _FARTHEST * _ROOM / (factor * frame.scale)
+    cut = []
+    for ring, each in zip(rings, heights, strict=True):
+        share = np.minimum(limit / np.maximum(np.abs(each), 1e-12), 1.0)
+        off = _at(ring.position, field.depth, depth) - ring.drawn
+        cut.append(_pixels(frame, ring.drawn + factor * share[:, None] * off))
     layout = Layout(Box(4.0, 4.0, look.width - 4.0, height))
     layout.keep_off(along((s for edge in part.edges for s in edge.segments), frame, 4.0))
     for line_ in cut:
         layout.keep_off((x, y) for x, y in line_.tolist())
-    place = f"{number(100.0 * depth, 1)} %"
-    note = say(
-        "ascut.outline_note",
-        depth=place,
-        thickness=length_text(field.thickness, system),
-        times=number(factor, 2),
-    )
+    place = _place(depth)
+    thickness = length_text(field.thickness, system)
+    note = say("ascut.outline_note", place=capital(place), thickness=thickness, times=number(factor, 2))
+    if any(np.abs(each).max() > limit for each in heights):
+        note += " " + say("ascut.outline_cut_off", limit=length_text(limit, system))
     return sheet(
-        title or say("ascut.outline_title", part=part.id, depth=place),
+        title or say("ascut.outline_title", part=part.id, place=place),
         look,
         height + _BELOW,
         element(
@@ -136,6 +139,12 @@ def layer_svg(
         words(note, 24.0, height + 28.0, LIGHT.grey),
         kind="outline",
     )
+
+
+def _place(depth: float) -> str:
+    if depth in (0.0, 1.0):
+        return say("ascut.top_face" if depth == 0.0 else "ascut.bottom_face")
+    return say("ascut.at_depth", depth=f"{number(100.0 * depth, 1)} %")
 
 
 def _at(values: Floats, depths: Floats, depth: float) -> Floats:

@@ -15,7 +15,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.geometry.contours import Part
-from trialcut.papers.ascut_look import MARGIN, layer, polyline_data, sheet, signed, words
+from trialcut.papers.ascut_look import (
+    MARGIN,
+    Floats,
+    layer,
+    polyline_data,
+    sheet,
+    signed,
+    usual_range,
+    words,
+)
 from trialcut.papers.canvas import Look
 from trialcut.papers.legend import EdgeValues, legend, legend_height
 from trialcut.papers.palette import LIGHT
@@ -42,8 +51,6 @@ _SHADES = 80.0
 _LONGEST = 40.0
 """Longest cell, so that nearer ones can be told from farther ones. [px]"""
 _NOTE = 18.0
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +83,8 @@ def solid_still(
     system : str
         ``"inch"`` or ``"metric"``.
     scale : ValueScale, optional
-        Of the deviation; over all of the solid's unless given, as for solids that are to be compared. [m]
+        Of the deviation; over all but the rarest of the solid's unless given, as for solids that are to be
+        compared. [m]
     title : str
         For screen readers.
     look : Look, optional
@@ -89,13 +97,23 @@ def solid_still(
     """
     look = look or Look()
     unit = printed_unit(Kind.LENGTH, system)
-    low, high = float(solid.mesh.deviation.min()), float(solid.mesh.deviation.max())
+    if scale is None:
+        usual = usual_range([ring.deviation for ring in solid.rings], [ring.drawn for ring in solid.rings])
+        scale = ValueScale(low=usual[0], high=usual[1])
+    low, high = scale.low, scale.high
+    least, most = float(solid.mesh.deviation.min()), float(solid.mesh.deviation.max())
+    note = say("ascut.solid_note")
+    if (
+        min(low - least, high - most) < 0.0
+        and max(low - least, most - high) > unit.factor * 10.0**-unit.decimals
+    ):
+        note += " " + say("ascut.solid_beyond", low=signed(least, system), high=signed(most, system))
     values = EdgeValues(
         title=say("ascut.deviation"),
         unit=unit.symbol,
         values={"lowest": low, "highest": high} | ({"drawn": 0.0} if low < 0.0 < high else {}),
         number=lambda value: signed(value, system, unit=False),
-        scale=scale or ValueScale(low=low, high=high),
+        scale=scale,
     )
     flat = [_turned(ring.position, solid) for ring in solid.rings]
     every = np.concatenate([each.reshape(-1, 3) for each in flat])
@@ -136,7 +154,7 @@ def solid_still(
             },
         ),
         key.markup,
-        words(say("ascut.solid_note"), 24.0, height + key.height + 8.0, LIGHT.grey),
+        words(note, 24.0, height + key.height + 8.0, LIGHT.grey),
         kind="solid",
     )
 

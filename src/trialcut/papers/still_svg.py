@@ -8,11 +8,11 @@ from math import atan
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from trialcut.geometry.contours import Part
 from trialcut.papers.ascut_look import (
     MARGIN,
+    Floats,
     Sign,
     fitted,
     key_row,
@@ -51,8 +51,6 @@ _FEWEST = 6
 """Leans on a small opening."""
 _UPRIGHT = 2.0e-4
 """Leans below are not drawn: a fiftieth of a degree. [-]"""
-
-Flags = NDArray[np.bool_]
 
 
 def still_svg(
@@ -97,7 +95,9 @@ def still_svg(
     largest = float(lean[cutting].max()) if cutting.any() else 0.0
     pixel = _pixels(frame, jet.position)
     layout = Layout(Box(4.0, 4.0, look.width - 4.0, height))
-    layout.keep_off((x, y) for x, y in pixel[:: max(1, int(2.0 / (1e-9 + _step(pixel))))].tolist())
+    for run in _runs(jet):
+        along = _along(pixel[run])
+        layout.keep_off(zip(*_between(along, pixel[run], np.arange(0.0, along[-1], 3.0)), strict=True))
     key = legend(
         values,
         top=height,
@@ -131,7 +131,7 @@ def still_svg(
             },
         ),
         layer("tc-traverses", _traverses(jet, pixel)),
-        layer("tc-leans", _leans(jet, pixel, cutting & (lean > _UPRIGHT), largest)),
+        layer("tc-leans", _leans(jet, pixel, largest)),
         layer("tc-track", _track(jet, pixel, values.scale)),
         layer("tc-jets", _pierces(jet, pixel, layout)),
         key.markup,
@@ -140,12 +140,7 @@ def still_svg(
     )
 
 
-def _step(pixel: NDArray[np.float64]) -> float:
-    """Usual distance between samples. [px]"""
-    return float(np.median(np.hypot(*np.diff(pixel, axis=0).T))) if len(pixel) > 1 else 1.0
-
-
-def _pixels(frame: Frame, points: NDArray[np.float64]) -> NDArray[np.float64]:
+def _pixels(frame: Frame, points: Floats) -> Floats:
     return np.column_stack(
         (
             frame.left + (points[:, 0] - frame.x_min) * frame.scale,
@@ -160,7 +155,7 @@ def _runs(jet: JetPath) -> Iterator[slice]:
         yield slice(int(first), int(last))
 
 
-def _track(jet: JetPath, pixel: NDArray[np.float64], scale: ValueScale) -> Iterator[str]:
+def _track(jet: JetPath, pixel: Floats, scale: ValueScale) -> Iterator[str]:
     """The path in pieces of one shade each, leads thinner."""
     from trialcut.ascut.thinning import kept_samples  # noqa: PLC0415
 
@@ -168,7 +163,7 @@ def _track(jet: JetPath, pixel: NDArray[np.float64], scale: ValueScale) -> Itera
     for run in _runs(jet):
         points, lead = pixel[run], jet.edge[run] < 0
         shade = np.clip(share[run], 0.0, 1.0) * _SHADES
-        along = np.append(0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T)))
+        along = _along(points)
         kept = kept_samples(along, np.column_stack((points, shade)), (0.1, 0.1, 0.5))
         kept[:-1] |= lead[1:] != lead[:-1]
         points, shade, lead = points[kept], shade[kept], lead[kept]
@@ -191,22 +186,37 @@ def _track(jet: JetPath, pixel: NDArray[np.float64], scale: ValueScale) -> Itera
             )
 
 
-def _leans(jet: JetPath, pixel: NDArray[np.float64], shown: Flags, largest: float) -> Iterator[str]:
-    """Pins from the path towards where the jet leaves the plate."""
+def _leans(jet: JetPath, pixel: Floats, largest: float) -> Iterator[str]:
+    """Pins from the path towards the side to which the head leans, from evenly spaced places of it."""
     if largest <= _UPRIGHT:
         return
     for run in _runs(jet):
-        points = pixel[run]
-        along = np.append(0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T)))
+        on_edge = np.flatnonzero(jet.edge[run] >= 0)
+        if on_edge.size < 2:
+            continue
+        part = slice(run.start + int(on_edge[0]), run.start + int(on_edge[-1]) + 1)
+        along = _along(pixel[part])
         pitch = min(_PITCH, along[-1] / _FEWEST)
         if pitch < _PIN:
             continue
-        wanted = np.arange(pitch / 2, along[-1], pitch)
-        for place in np.unique(np.searchsorted(along, wanted)) + run.start:
-            if shown[place]:
-                x, y = pixel[place].tolist()
-                dx, dy = (jet.lean[place] / largest * _PIN).tolist()
-                yield _pin(x, y, x + dx, y - dy)
+        x, y, lean_x, lean_y = _between(
+            along, np.column_stack((pixel[part], jet.lean[part])), np.arange(pitch / 2, along[-1], pitch)
+        )
+        for at_x, at_y, to_x, to_y in zip(
+            x, y, -lean_x / largest * _PIN, lean_y / largest * _PIN, strict=True
+        ):
+            if np.hypot(to_x, to_y) > _UPRIGHT / largest * _PIN:
+                yield _pin(float(at_x), float(at_y), float(at_x + to_x), float(at_y + to_y))
+
+
+def _along(pixel: Floats) -> Floats:
+    """Distance of each sample from the first, along the way. [px]"""
+    return np.append(0.0, np.cumsum(np.hypot(*np.diff(pixel, axis=0).T)))
+
+
+def _between(along: Floats, values: Floats, wanted: Floats) -> list[Floats]:
+    """Columns of values at distances along the way, linear between samples."""
+    return [np.interp(wanted, along, column) for column in values.T]
 
 
 def _pin(x: float, y: float, to_x: float, to_y: float) -> str:
@@ -215,13 +225,13 @@ def _pin(x: float, y: float, to_x: float, to_y: float) -> str:
     )
 
 
-def _traverses(jet: JetPath, pixel: NDArray[np.float64]) -> Iterator[str]:
+def _traverses(jet: JetPath, pixel: Floats) -> Iterator[str]:
     for before, after in pairwise(_runs(jet)):
         start, end = pixel[before.stop - 1].tolist(), pixel[after.start].tolist()
         yield line(start, end, LIGHT.soft, 0.7, dash="2.5 3")
 
 
-def _pierces(jet: JetPath, pixel: NDArray[np.float64], layout: Layout) -> Iterator[str]:
+def _pierces(jet: JetPath, pixel: Floats, layout: Layout) -> Iterator[str]:
     runs = list(_runs(jet))
     for run in runs:
         layout.take(Box.around(tuple(pixel[run.start].tolist()), 6.0, 6.0))
