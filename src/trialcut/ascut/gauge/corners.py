@@ -11,7 +11,7 @@ from trialcut.ascut.gauge.circles import least_squares_circle
 from trialcut.ascut.gauge.faces import Face, FloatArray, face_of
 from trialcut.ascut.gauge.fits import FittedLine, least_squares_line
 from trialcut.ascut.gauge.missing import where_there_is_a_wall
-from trialcut.ascut.gauge.reading import GG, SHOP, GaugeReading
+from trialcut.ascut.gauge.reading import GG, SHOP, GaugeReading, as_value
 from trialcut.ascut.types import DeviationField
 from trialcut.errors import ComputationError, RangeError
 
@@ -115,7 +115,7 @@ def arc_radius(
 def corner_error(
     field: DeviationField, before: str, after: str, *, depth: float, reach: float = 3.0e-3
 ) -> GaugeReading:
-    """Largest departure of the wall from the drawing near a corner, beyond that of the edges themselves.
+    """Largest departure of the wall near a corner from where its edges would meet.
 
     Parameters
     ----------
@@ -131,31 +131,32 @@ def corner_error(
     Returns
     -------
     GaugeReading
-        Size of the largest difference between a height near the corner and the mean height of the middle of
-        its edge.
+        Largest distance, along the rays, of the wall near the corner from the edge's own line: the drawn edge
+        moved by the mean height of its middle. In an inside corner that takes in the round of the jet.
     """
-    worst: FloatArray | None = None
-    touched = np.empty((0, 2))
-    for edge, from_end in ((before, True), (after, False)):
-        face = face_of(field, edge, depth=depth)
+    faces = (face_of(field, before, depth=depth), face_of(field, after, depth=depth))
+    offs, points = [], []
+    for face, from_end in zip(faces, (True, False), strict=True):
         near, middle = _near_and_middle(face, from_end=from_end, reach=reach)
         weights = face.spacing * middle
         weights = weights if weights.any() else face.spacing
-        level = (weights / weights.sum()) @ face.height
-        off = np.abs(face.height[near] - level)
-        largest = off.max(axis=0)
-        if worst is None or (not face.draws and float(largest) > float(worst)):
-            touched = np.empty((0, 2)) if face.draws else face.wall[near][[int(np.argmax(off))]]
-        worst = largest if worst is None else np.maximum(worst, largest)
-    assert worst is not None
+        lift = face.lift.reshape(-1, *(1,) * (face.height.ndim - 1))
+        level = (weights / weights.sum()) @ (face.height * lift)
+        offs.append((face.height - level / lift)[near])
+        points.append(face.wall[near] if not face.draws else face.point[near])
+    off = np.concatenate(offs)
+    worst = np.argmax(np.abs(off), axis=0)
+    note = f"largest departure within {1e3 * reach:.3g} mm of the corner, against the middle of each edge"
+    if not faces[0].draws:
+        note += ", where material is left" if off[worst] > 0.0 else ", where material is cut away"
     return GaugeReading(
-        value=np.asarray(worst) if worst.ndim else float(worst),
+        value=as_value(np.abs(off).max(axis=0)),
         kind="corner error",
         on=(before, after),
         depth=depth,
-        touched=touched,
+        touched=np.empty((0, 2)) if faces[0].draws else np.concatenate(points)[[int(worst)]],
         standard=SHOP,
-        note=f"largest departure within {1e3 * reach:.3g} mm of the corner, against the middle of each edge",
+        note=note,
     )
 
 

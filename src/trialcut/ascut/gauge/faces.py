@@ -27,6 +27,9 @@ FloatArray = NDArray[np.float64]
 STRAIGHT_WITHIN = 2.0e-6
 """Largest distance of a straight edge's drawn points from its chord. [m]"""
 
+SQUARE_RAY = 0.999
+"""Cosine from which a ray on a bent edge counts as square to it. [-]"""
+
 KEPT = 1.0 / 3.0
 """Middle share of an edge that a keep-off never takes away. [-]"""
 
@@ -71,6 +74,16 @@ class Face:
         share[:-1] += 0.5 * steps
         share[1:] += 0.5 * steps
         return share if share.any() else np.ones(len(self.point))
+
+    @property
+    def lift(self) -> FloatArray:
+        """Cosine of each ray to the drawn wall's own normal, shape (m,); rays fan out near corners. [-]"""
+        if self.straight:
+            return np.asarray(np.clip(self.normal @ self.straight_normal(), 0.0, 1.0))
+        along = np.gradient(self.point, axis=0)
+        across = np.stack((along[:, 1], -along[:, 0]), axis=1) / np.hypot(*along.T)[:, None]
+        cosine = np.abs((across * self.normal).sum(axis=1))
+        return np.where(cosine > SQUARE_RAY, 1.0, cosine)
 
     @property
     def straight(self) -> bool:

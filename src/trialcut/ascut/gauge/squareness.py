@@ -43,7 +43,7 @@ def light_gap(
     Returns
     -------
     GaugeReading
-        Between the proudest and the lowest point of the wall over the depth, along the ray of the sample.
+        Between the proudest and the lowest point of the wall over the depth, square to the edge.
         With a trim it is the distance of two parallel lines, square to the plate, that hold the profile: what
         the perpendicularity of a cut face means in ISO 9013 (from memory; for jet cuts only by agreement).
 
@@ -66,7 +66,7 @@ def light_gap(
         rest, light = int(np.argmax(profile[at])), int(np.argmin(profile[at]))
         where = float(field.fraction[rows[at]]) if place is None else place
         if place is None:
-            touched = (field.point[rows[at]] + field.normal[rows[at]] * profile[at, rest])[None]
+            touched = field.wall(int(np.argmin(np.abs(field.depth - depths[rest]))))[rows[[at]]]
         note = (
             f"at {100.0 * where:.0f} % of the edge the blade rests at {100.0 * depths[rest]:.0f} % of the "
             f"depth and the light is widest at {100.0 * depths[light]:.0f} %"
@@ -192,8 +192,9 @@ def edge_position(
     """
     face = face_of(field, edge, depth=depth, keep_off=keep_off)
     weights = face.spacing / face.spacing.sum()
+    square = face.height.T * face.lift
     return GaugeReading(
-        value=as_value(weights @ face.height),
+        value=as_value(square @ weights),
         kind="position of an edge",
         on=(edge,),
         depth=depth,
@@ -216,8 +217,10 @@ def _profiles(
             code="gauge",
             trim=trim,
         )
+    face = face_of(field, edge, keep_off=keep_off)
     rows = rows_of(field, edge, keep_off=keep_off)
     profile = field.deviation[rows]
+    profile = profile * face.lift.reshape(-1, *(1,) * (profile.ndim - 1))
     inner = (field.depth > top) & (field.depth < bottom)
     depths = np.concatenate(([top], field.depth[inner], [bottom]))
     ends = [at_depth(field, profile, depth)[:, None] for depth in (top, bottom)]
