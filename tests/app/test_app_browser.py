@@ -114,14 +114,17 @@ def page_of(chromium: Browser, server: str, watch: Watch) -> Iterator[Open]:
 def planned(page: Page) -> None:
     """Press 'Plan the cut' and wait for three options on the page and the painted drawing."""
     page.get_by_role("button", name="Plan the cut").click()
-    expect(page.locator(".option")).to_have_count(3, timeout=90_000)
+    expect(page.locator("#answer .options, #answer .fault")).to_be_visible(timeout=60_000)
+    expect(page.locator(".option")).to_have_count(3)
     expect(page.locator("#figure .tc-painted").first).to_be_attached()
 
 
 def assert_accessible(page: Page) -> None:
     """No finding of the scanner that it calls serious or critical."""
     found = page.evaluate(
-        "axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']})"
+        """Promise.race([
+        axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}),
+        new Promise((_, give_up) => setTimeout(() => give_up(new Error("no answer")), 60000))])"""
     )
     grave = [each["id"] for each in found["violations"] if each["impact"] in {"serious", "critical"}]
     assert grave == [], json.dumps(found["violations"])[:4000]
@@ -212,7 +215,8 @@ def test_the_keyboard_alone_is_enough(page_of: Open) -> None:
             break
     assert {"A1", "B1", "sentence", "demands", "thickness", "material", "plan"} <= set(seen)
     page.keyboard.press("Enter")
-    expect(page.locator(".option")).to_have_count(3, timeout=90_000)
+    expect(page.locator("#answer .options, #answer .fault")).to_be_visible(timeout=60_000)
+    expect(page.locator(".option")).to_have_count(3)
     page.locator(".tc-hit[data-edge=A1]").focus()
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="Edge A1")).to_be_visible()
@@ -323,7 +327,8 @@ def test_first_paint_is_light_and_an_edge_answers_at_once(page_of: Open) -> None
     page.wait_for_load_state("networkidle")
     times = [
         page.evaluate(
-            """(id) => new Promise((done) => {
+            """(id) => new Promise((done, give_up) => {
+            setTimeout(() => give_up(new Error("no answer")), 10000);
             const start = performance.now();
             const panel = document.getElementById("edge");
             new MutationObserver((_, watcher) => {

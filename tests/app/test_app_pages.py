@@ -130,7 +130,7 @@ def test_a_plan_shows_three_options_with_odds_time_and_cost(
     assert answer.text.count("<dt>as known now</dt>") == 3
     assert answer.text.count("<dt>first piece measured</dt>") == 3
     assert answer.text.count("lot of 5") == 3
-    assert len(re.findall(r"[0-9.]+ EUR", answer.text)) == 6
+    assert len(re.findall(r"<dd>[0-9.]+ EUR</dd>", answer.text)) == 6
     assert answer.headers["hx-trigger-after-swap"] == "tc-look"
 
 

@@ -46,14 +46,14 @@ if (begin) {
   const send = () => {
     const chosen = file.files[0];
     if (!chosen) return;
-    note.hidden = chosen.size > 0 && chosen.size <= LIMIT;
-    if (!note.hidden) {
+    const usable = chosen.size > 0 && chosen.size <= LIMIT;
+    if (note && !usable) {
       note.textContent = chosen.size
         ? `${chosen.name} has ${Math.round(chosen.size / 1e6)} MB, and 32 MB is the most: export the part's outline alone.`
         : `${chosen.name} is empty: export the drawing again.`;
-      return;
     }
-    begin.requestSubmit();
+    if (note) note.hidden = usable;
+    if (usable) begin.requestSubmit();
   };
   file.addEventListener("change", send);
   // A file dropped anywhere on the page is meant for the form, not for the browser to open.
@@ -201,6 +201,8 @@ if (study) {
       focused = null;
     }
     if (event.target === byId("try")) placeSlider();
+    const said = event.target.querySelector("[data-say]");
+    if (said) byId("status").textContent = said.textContent;
     if (event.target === byId("answer")) {
       const made = document.querySelector(".options") !== null;
       byId("papers").hidden = byId("painting").hidden = !made;
