@@ -100,6 +100,32 @@ def prepare_sweep(jet: JetPath, law: JetLaw) -> Sweep:
     )
 
 
+def discs_at(sweep: Sweep, law: JetLaw, *, layer: int, thickness: float) -> FloatArray:
+    """
+    Discs of a sweep in one layer of a certain law.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        Prepared with the law.
+    law : JetLaw
+        Without draws.
+    layer : int
+        Place in the law's depths.
+    thickness : float
+        [m]
+
+    Returns
+    -------
+    ndarray, shape (N, 3)
+        Centres and radii. [m]
+    """
+    lag = np.interp(sweep.speed, law.speeds, law.lag[:, layer])[:, None]
+    radius = np.interp(sweep.speed, law.speeds, law.half_width[:, layer])
+    depth = float(law.depths[layer]) * thickness
+    return np.column_stack((sweep.position + depth * sweep.lean - lag * sweep.direction, radius))
+
+
 def _divided(jet: JetPath) -> tuple[IntArray, FloatArray]:
     """Sample before, and share of the way to the next, of each sample of the divided path."""
     step = np.hypot(*np.diff(jet.position, axis=0).T) if jet.run.size > 1 else np.empty(0)

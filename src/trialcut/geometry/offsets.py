@@ -2,11 +2,11 @@
 
 The path keeps at least the offset of every edge from that edge, and exactly the offset of the edge it
 follows. At an outside corner up to a right angle it runs straight past the edge to the exact crossing with
-the next one: so the jet has passed the corner, down to the bottom face, before it turns, and the corner comes out
-sharp. At a sharper one it runs past by one offset and straight across. Where two edges with different offsets
-meet smoothly it steps over on an arc about the joint. At an inside corner it is trimmed at the exact
-crossing. An edge beside which no room is left, shorter than the kerf allows or an arc tighter than its offset, has no
-path and is named.
+the next one: so the jet has passed the corner, down to the bottom face, before it turns, and the corner comes
+out sharp. At a sharper one it runs past by one offset and straight across. Where two edges with different
+offsets meet smoothly it steps over on an arc about the joint. At an inside corner it is trimmed at the exact
+crossing. An edge beside which no room is left, shorter than the kerf allows or an arc tighter than its
+offset, has no path and is named.
 """
 
 from __future__ import annotations
