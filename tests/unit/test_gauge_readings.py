@@ -182,3 +182,19 @@ def test_an_inspector_says_what_cannot_be_measured():
         inspect_part(part, field, [size("odd", "Z1")])
     with pytest.raises(RangeError, match="a size has one or two"):
         inspect_part(part, field, [size("odd", "A1", "A2", "A3")])
+
+
+def test_a_caliper_reads_beside_a_place_without_a_wall():
+    field = uncut(wall_field(block(), leaning(A2=1e-4)), "A2", fraction=0.0, layer=4)
+    assert np.isnan(caliper(field, "A2", "A4", depth=1.0, place=0.0).value)
+    assert np.isnan(caliper(field, "A2", "A4", depth=1.0, jaw_width=None).value)
+    for place in (0.5, 1.0):
+        assert_allclose(caliper(field, "A2", "A4", depth=1.0, place=place).value, 0.0501, rtol=1e-12)
+    kept_off = caliper(field, "A2", "A4", depth=1.0, place=0.0, keep_off=1e-3)
+    assert_allclose(kept_off.value, 0.0501, rtol=1e-12)
+    assert_allclose(light_gap(field, "A2", keep_off=1e-3).value, 1e-4, rtol=1e-12)
+
+
+def test_a_square_beside_a_place_without_a_wall_says_where_it_touched():
+    field = uncut(wall_field(block(), leaning(A2=1e-4)), "A4", fraction=0.5, layer=4)
+    assert_allclose(light_gap(field, "A2").touched[0, 0], 0.0501, rtol=1e-12)

@@ -7,12 +7,12 @@ from math import radians, tan
 import numpy as np
 from numpy.typing import NDArray
 
-from trialcut.ascut.gauge.faces import FloatArray, interpolated
+from trialcut.ascut.gauge.faces import FloatArray, interpolated, rows_of
 from trialcut.ascut.gauge.fits import parallel_lines
 from trialcut.ascut.gauge.frames import Facing, facing, stretch, trapezoid
 from trialcut.ascut.gauge.jaws import seat
-from trialcut.ascut.gauge.missing import where_there_is_a_wall
-from trialcut.ascut.gauge.reading import GG, GN, GX, LP, GaugeReading, as_value
+from trialcut.ascut.gauge.missing import where_needed, where_there_is_a_wall
+from trialcut.ascut.gauge.reading import GG, GN, GX, LP, SHOP, GaugeReading, as_value
 from trialcut.ascut.types import DeviationField
 
 JAW_WIDTH = 6.0e-3
@@ -22,7 +22,30 @@ ROCK = tan(radians(5.0))
 """Largest slope at which jaws are let seat against the drawn edge. [-]"""
 
 
-@where_there_is_a_wall
+def _rows_under_jaws(
+    field: DeviationField,
+    one: str,
+    other: str,
+    *,
+    depth: float | None,
+    jaw_width: float | None = JAW_WIDTH,
+    place: float = 0.5,
+    keep_off: float = 0.0,
+) -> NDArray[np.int64]:
+    """Samples of both edges under the jaws, and the next on either side, from which their ends are drawn."""
+    pair = facing(field, one, other, depth=depth, keep_off=keep_off)
+    low, high = pair.window(place, jaw_width)
+    found = []
+    for face in pair.faces:
+        x = face.point @ pair.along
+        order = np.argsort(x, kind="stable")
+        first = max(int(np.searchsorted(x[order], low)) - 1, 0)
+        last = int(np.searchsorted(x[order], high, side="right"))
+        found.append(rows_of(field, face.edge, keep_off=keep_off)[order[first : last + 1]])
+    return np.concatenate(found)
+
+
+@where_needed(_rows_under_jaws)
 def caliper(
     field: DeviationField,
     one: str,
@@ -80,7 +103,7 @@ def caliper(
         on=(one, other),
         depth=depth,
         touched=_touched(pair, ((first, seated.first), (second, seated.second))),
-        standard=GN if outside else GX,
+        standard=SHOP if (low, high) != pair.overlap else GN if outside else GX,
         note=(
             f"jaws over {1e3 * (high - low):.3g} mm of the edges, seated on the high points"
             + ("" if depth is not None else " of the whole thickness")

@@ -52,7 +52,7 @@ def light_gap(
     RangeError
         If the trim leaves no depth, or the field has a single layer.
     """
-    depths, profile, rows = _profiles(field, edge, trim, keep_off)
+    depths, profile, rows, lift = _profiles(field, edge, trim, keep_off)
     if place is not None:
         profile = _profile_at(field, edge, place, trim)[None]
         rows = rows[:1]
@@ -66,7 +66,8 @@ def light_gap(
         rest, light = int(np.argmax(profile[at])), int(np.argmin(profile[at]))
         where = float(field.fraction[rows[at]]) if place is None else place
         if place is None:
-            touched = field.wall(int(np.argmin(np.abs(field.depth - depths[rest]))))[rows[[at]]]
+            height = float(profile[at, rest] / lift[at])
+            touched = (field.point[rows[at]] + height * field.normal[rows[at]])[None]
         note = (
             f"at {100.0 * where:.0f} % of the edge the blade rests at {100.0 * depths[rest]:.0f} % of the "
             f"depth and the light is widest at {100.0 * depths[light]:.0f} %"
@@ -206,8 +207,8 @@ def edge_position(
 
 def _profiles(
     field: DeviationField, edge: str, trim: float, keep_off: float
-) -> tuple[FloatArray, FloatArray, NDArray[np.int64]]:
-    """Depths that count, and heights there: shape (K,) and (m, K) or (m, K, D)."""
+) -> tuple[FloatArray, FloatArray, NDArray[np.int64], FloatArray]:
+    """Depths that count, heights there square to the edge, shape (m, K) or (m, K, D), rows and cosines."""
     share = trim / field.thickness
     top, bottom = max(float(field.depth[0]), share), min(float(field.depth[-1]), 1.0 - share)
     if not bottom > top:
@@ -220,15 +221,16 @@ def _profiles(
     face = face_of(field, edge, keep_off=keep_off)
     rows = rows_of(field, edge, keep_off=keep_off)
     profile = field.deviation[rows]
-    profile = profile * face.lift.reshape(-1, *(1,) * (profile.ndim - 1))
+    lift = face.lift
+    profile = profile * lift.reshape(-1, *(1,) * (profile.ndim - 1))
     inner = (field.depth > top) & (field.depth < bottom)
     depths = np.concatenate(([top], field.depth[inner], [bottom]))
     ends = [at_depth(field, profile, depth)[:, None] for depth in (top, bottom)]
-    return depths, np.concatenate((ends[0], profile[:, inner], ends[1]), axis=1), rows
+    return depths, np.concatenate((ends[0], profile[:, inner], ends[1]), axis=1), rows, lift
 
 
 def _profile_at(field: DeviationField, edge: str, place: float, trim: float) -> FloatArray:
-    _, profile, rows = _profiles(field, edge, trim, 0.0)
+    _, profile, rows, _ = _profiles(field, edge, trim, 0.0)
     return np.asarray(interpolated(field.fraction[rows], profile, np.array([place]))[0])
 
 
