@@ -16,7 +16,7 @@ from sample_parts import bracket, plate, ring
 from svg_reading import NUMBER, parse, pieces, with_class
 from trialcut.ascut.solid import as_cut_solid
 from trialcut.ascut.types import DeviationField
-from trialcut.errors import UnknownNameError
+from trialcut.errors import RangeError, UnknownNameError
 from trialcut.papers import Look
 from trialcut.papers.ascut_look import exaggeration, round_down
 from trialcut.papers.layer_svg import layer_svg
@@ -55,7 +55,7 @@ def test_a_section_shows_the_wall_at_its_place_and_says_how_much_it_exaggerates(
     (drawn,) = with_class(root, "tc-drawn")
     points = points_of(wall)
     deep = points[-1, 1] - points[0, 1]
-    (note,) = [text for text in texts(root) if "Sideways" in text]
+    (note,) = [text for text in texts(root) if "Deviations drawn" in text]
     times = float(re.search(r"drawn ([0-9.]+) times", note)[1])
     across = (points[:, 0] - float(drawn.get("x1"))) / (deep / 0.01) / times
     assert_allclose(across, 1.25e-4 * np.linspace(0.0, 1.0, 11), atol=2 * HALF_DIGIT / deep * 0.01 / times)
@@ -87,6 +87,18 @@ def test_a_section_of_draws_shows_their_spread():
 def test_a_section_of_an_edge_that_is_not_there_is_refused():
     with pytest.raises(UnknownNameError, match="edge Z9"):
         section_svg(field_of(ring()), edge="Z9")
+
+
+def test_a_section_ends_where_the_jet_no_longer_cuts_through():
+    field = field_of(
+        rectangle_part(0.04, 0.03), lambda _e, _f, d: np.where(d > 0.8, np.inf, 1e-4 * d), layers=11
+    )
+    root = parse(section_svg(field, edge="A1"))
+    assert not {"inf", "nan"} & set(re.findall(r"[a-z]+", section_svg(field, edge="A1")))
+    values = ["".join(node.itertext()) for node in with_class(root, "tc-value")]
+    assert values == ["0.000 mm", "+0.050 mm"]
+    with pytest.raises(RangeError, match="no as-cut wall at 50 % of its length"):
+        section_svg(field_of(rectangle_part(0.04, 0.03), np.inf), edge="A1")
 
 
 def test_an_outline_lies_off_the_drawing_by_the_stated_times_the_deviation():

@@ -189,6 +189,25 @@ def test_walls_that_cross_in_the_drawing_are_refused():
         as_cut_solid(part, field_of(part))
 
 
+def test_a_wall_that_is_not_cut_free_in_places_is_bridged_and_told():
+    part = ring_part(0.02, 0.01)
+    field = field_of(part, lambda e, f, d: np.where((e == 1) & (f < 0.05) & (d > 0.6), np.inf, 1e-4))
+    solid = as_cut_solid(part, field)
+    assert_is_a_body(solid.mesh, 1)
+    (finding,) = solid.findings
+    assert (finding.code, finding.subjects) == ("wall-unknown", ("B",))
+    assert "B1" in finding.message
+    assert "from 75 % of the depth" in finding.message
+    assert_allclose(solid.mesh.deviation, 1e-4, rtol=1e-12)
+
+
+def test_a_contour_without_any_wall_is_refused():
+    part = ring_part(0.02, 0.01)
+    field = field_of(part, lambda e, _f, d: np.where((e == 1) & (d == 1.0), np.inf, 0.0))
+    with pytest.raises(RangeError, match="contour B has no as-cut wall at 100 % of the depth"):
+        as_cut_solid(part, field)
+
+
 def test_a_field_of_draws_needs_the_draw_named():
     part = ring_part(0.02, 0.01)
     flat = field_of(part, 1e-4)

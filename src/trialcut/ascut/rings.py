@@ -39,6 +39,9 @@ class Ring:
         On the as-cut wall. [m]
     deviation : ndarray, shape (N, L)
         Of the as-cut wall, positive where material is left standing. [m]
+    known : ndarray of bool, shape (N, L)
+        False where the field knows no wall, because the jet does not cut through there or leaves nothing; the
+        wall is then drawn from the nearest known places beside it.
     """
 
     contour: str
@@ -46,6 +49,7 @@ class Ring:
     drawn: FloatArray
     position: FloatArray
     deviation: FloatArray
+    known: NDArray[np.bool_]
 
     def at(self, columns: NDArray[np.bool_] | NDArray[np.intp]) -> Ring:
         """Return the ring of some of the columns."""
@@ -55,6 +59,7 @@ class Ring:
             drawn=self.drawn[columns],
             position=self.position[columns],
             deviation=self.deviation[columns],
+            known=self.known[columns],
         )
 
     def thinned(self, tolerance: float) -> Ring:
@@ -119,42 +124,73 @@ def _ring(contour: Contour, field: DeviationField, deviation: FloatArray, edges:
                 f"edge {field.edges[edge]} has {own.size} wall samples and needs both ends: sample it closer",
                 edge=field.edges[edge],
             )
-    wall = [field.point[own, None, :] + field.normal[own, None, :] * deviation[own, :, None] for own in rows]
-    after = [*range(1, len(rows)), 0]
-    joint = [
-        _joint(wall[k], wall[n], same_ray=bool(np.abs(_turn(field, rows[k], rows[n])) < SAME_RAY))
-        for k, n in enumerate(after)
-    ]
-    height = [(deviation[rows[k][-1]] + deviation[rows[n][0]]) / 2 for k, n in enumerate(after)]
-    own_rows = [own[:-1] for own in rows]  # the last of each edge begins the next
-    return Ring(
+    starts = np.cumsum([0, *(own.size for own in rows)])
+    every = np.concatenate(rows)
+    known = np.isfinite(deviation[every])
+    height = _filled(contour, field, deviation[every], known)
+    walls = field.point[every, None, :] + field.normal[every, None, :] * height[:, :, None]
+    first, last = starts[:-1], starts[1:] - 1
+    position = walls.copy()
+    for k, start in enumerate(first):
+        end = last[k - 1]
+        same_ray = abs(_turn(field.normal[every[end]], field.normal[every[start]])) < SAME_RAY
+        before, after = walls[[end - 1, end]], walls[[start, start + 1]]
+        position[start] = _joint(before, after, same_ray=same_ray)
+    height[first] = (height[first] + height[np.roll(last, 1)]) / 2
+    known[first] &= known[np.roll(last, 1)]
+    whole = Ring(
         contour=contour.id,
-        edge=np.concatenate([field.edge[own] for own in own_rows]),
-        drawn=np.concatenate([field.point[own] for own in own_rows]),
-        position=np.concatenate([np.concatenate((joint[k - 1][None], w[1:-1])) for k, w in enumerate(wall)]),
-        deviation=np.concatenate(
-            [np.concatenate((height[k - 1][None], deviation[own[1:]])) for k, own in enumerate(own_rows)]
-        ),
+        edge=field.edge[every],
+        drawn=field.point[every],
+        position=position,
+        deviation=height,
+        known=known,
     )
+    kept = np.ones(every.size, dtype=bool)
+    kept[last] = False  # the next edge begins there
+    return whole.at(kept)
 
 
-def _turn(field: DeviationField, own: IntArray, after: IntArray) -> float:
-    """Sine of the angle from the last ray of an edge to the first of the next."""
-    (x0, y0), (x1, y1) = field.normal[own[-1]], field.normal[after[0]]
-    return float(x0 * y1 - y0 * x1)
+def _filled(
+    contour: Contour, field: DeviationField, deviation: FloatArray, known: NDArray[np.bool_]
+) -> FloatArray:
+    """The deviation, unknown ones interpolated from those beside them in the same layer."""
+    if known.all():
+        return deviation.copy()
+    height = deviation.copy()
+    place = np.arange(len(known))
+    for layer in np.flatnonzero(~known.all(axis=0)):
+        here = known[:, layer]
+        if not here.any():
+            depth = float(field.depth[layer])
+            raise RangeError(
+                f"contour {contour.id} has no as-cut wall at {100.0 * depth:.0f} % of the depth: "
+                "the jet does not cut through there, or leaves nothing; cut it slower",
+                contour=contour.id,
+                depth=depth,
+            )
+        height[~here, layer] = np.interp(
+            place[~here], place[here], deviation[here, layer], period=float(len(known))
+        )
+    return height
+
+
+def _turn(before: FloatArray, after: FloatArray) -> float:
+    """Sine of the angle from one unit vector to another."""
+    return float(before[0] * after[1] - before[1] * after[0])
 
 
 def _joint(before: FloatArray, after: FloatArray, *, same_ray: bool) -> FloatArray:
-    """Where two walls of shape (N, L, 2) meet, layer by layer: shape (L, 2)."""
-    end, start = before[-1], after[0]
-    halfway = (end + start) / 2
+    """Where the last piece of a wall and the first of the next, shape (2, L, 2), meet: shape (L, 2)."""
+    end, start = before[1], after[0]
+    halfway = np.asarray((end + start) / 2)
     if same_ray:
         return halfway
-    ahead, onward = end - before[-2], after[1] - start
+    ahead, onward = end - before[0], after[1] - start
     across = ahead[:, 0] * onward[:, 1] - ahead[:, 1] * onward[:, 0]
     gap = start - end
     flat = np.abs(across) <= 1e-6 * np.sqrt((ahead**2).sum(axis=1) * (onward**2).sum(axis=1))
     share = (gap[:, 0] * onward[:, 1] - gap[:, 1] * onward[:, 0]) / np.where(flat, 1.0, across)
     meet = end + share[:, None] * ahead
     far = np.hypot(*(meet - halfway).T) > MITRE * np.hypot(*gap.T)
-    return np.where((flat | far)[:, None], halfway, meet)
+    return np.asarray(np.where((flat | far)[:, None], halfway, meet))

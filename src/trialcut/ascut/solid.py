@@ -77,6 +77,7 @@ def as_cut_solid(
         If walls cross in the drawing itself.
     """
     rings = rings_of(part, field, draw=draw)
+    unknown = list(_unknown(rings, field))
     if tolerance:
         rings = tuple(ring.thinned(tolerance) for ring in rings)
     mends = mended(rings)
@@ -88,7 +89,7 @@ def as_cut_solid(
         rings=rings,
         depth=field.depth,
         thickness=field.thickness,
-        findings=tuple(_findings(mends, field)),
+        findings=(*unknown, *_findings(mends, field)),
     )
 
 
@@ -175,6 +176,25 @@ def _without_flat(faces: IntArray, points: FloatArray) -> IntArray:
         far = faces[other][(faces[other] != start) & (faces[other] != end)][0]
         faces[place], faces[other] = (start, far, between), (far, end, between)
     return faces
+
+
+def _unknown(rings: Iterable[Ring], field: DeviationField) -> Iterable[Finding]:
+    """One finding for each contour parts of whose wall the field does not know."""
+    for ring in rings:
+        columns = np.flatnonzero(~ring.known.all(axis=1))
+        if columns.size:
+            top = float(field.depth[np.flatnonzero(~ring.known.all(axis=0))[0]])
+            edges = ", ".join(field.edges[edge] for edge in np.unique(ring.edge[columns]))
+            yield Finding(
+                code="wall-unknown",
+                status=FindingStatus.NOT_FIXED,
+                message=f"the wall of {edges} is not cut free, or is cut away, in places from "
+                f"{100.0 * top:.0f} % of the depth; the solid bridges them",
+                remedy="cut slower there, or widen the opening",
+                where=(float(ring.drawn[columns[0], 0]), float(ring.drawn[columns[0], 1])),
+                subjects=(ring.contour,),
+                count=int(columns.size),
+            )
 
 
 def _findings(mends: Iterable[Mend], field: DeviationField) -> Iterable[Finding]:

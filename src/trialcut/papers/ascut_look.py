@@ -15,6 +15,7 @@ from trialcut.papers.frame import Bounds, Frame
 from trialcut.papers.palette import LIGHT
 from trialcut.papers.part_svg import FONT
 from trialcut.papers.svg import element, number, plain, text_width
+from trialcut.papers.words import say
 from trialcut.units.kinds import Kind
 from trialcut.units.table import printed_unit
 
@@ -54,6 +55,13 @@ def exaggeration(largest: float, room: float, *, scale: float, most: float = 100
     if largest <= 0.0:
         return 1.0
     return max(1.0, min(round_down(room / (largest * scale)), most))
+
+
+def times_drawn(factor: float) -> str:
+    """A sentence that says how many times deviations are drawn."""
+    if factor == 1.0:
+        return say("ascut.true_size")
+    return say("ascut.times_drawn", times=number(factor, 2))
 
 
 def usual_range(heights: Sequence[Floats], drawn: Sequence[Floats]) -> tuple[float, float]:

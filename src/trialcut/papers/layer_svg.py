@@ -21,6 +21,7 @@ from trialcut.papers.ascut_look import (
     polyline_data,
     sheet,
     signed,
+    times_drawn,
     usual_range,
     words,
 )
@@ -102,7 +103,7 @@ def layer_svg(
         layout.keep_off((x, y) for x, y in line_.tolist())
     place = _place(depth)
     thickness = length_text(field.thickness, system)
-    note = say("ascut.outline_note", place=capital(place), thickness=thickness, times=number(factor, 2))
+    note = say("ascut.outline_note", place=capital(place), thickness=thickness) + " " + times_drawn(factor)
     if any(np.abs(each).max() > limit for each in heights):
         note += " " + say("ascut.outline_cut_off", limit=length_text(limit, system))
     return sheet(

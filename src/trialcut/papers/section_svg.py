@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from trialcut.errors import UnknownNameError
+from trialcut.errors import RangeError, UnknownNameError
 from trialcut.papers.ascut_look import (
     KEY_TYPE,
     Sign,
@@ -23,6 +23,7 @@ from trialcut.papers.ascut_look import (
     round_down,
     sheet,
     signed,
+    times_drawn,
     words,
 )
 from trialcut.papers.canvas import Look
@@ -52,9 +53,9 @@ _LONGEST_BAR = 90.0
 Pixels = list[tuple[float, float]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Section:
-    """The wall at one place of an edge: depths [-], deviation [m], and its lower and upper bound [m]."""
+    """The wall at a place of an edge: its depths [-], deviation, 5th and 95th percentile [m]."""
 
     edge: str
     fraction: float
@@ -81,6 +82,8 @@ def section_of(field: DeviationField, edge: str, fraction: float) -> Section:
     ------
     UnknownNameError
         If the field has no such edge.
+    RangeError
+        If there is no wall at any depth.
     """
     if edge not in field.edges:
         raise UnknownNameError(f"edge {edge} is not in the deviation field; it has {', '.join(field.edges)}")
@@ -88,11 +91,22 @@ def section_of(field: DeviationField, edge: str, fraction: float) -> Section:
     place = int(np.clip(np.searchsorted(field.fraction[rows], fraction), 1, rows.size - 1))
     before, after = field.fraction[rows[place - 1]], field.fraction[rows[place]]
     share = min(max((fraction - before) / (after - before), 0.0), 1.0)
-    here = field.deviation[rows[place - 1]] * (1.0 - share) + field.deviation[rows[place]] * share
-    if here.ndim == 1:
-        return Section(edge=edge, fraction=fraction, depth=field.depth, deviation=here)
-    low, middle, high = np.percentile(here, (5.0, 50.0, 95.0), axis=1)
-    return Section(edge=edge, fraction=fraction, depth=field.depth, deviation=middle, low=low, high=high)
+    beside = field.deviation[rows[place - 1]], field.deviation[rows[place]]
+    here = beside[round(share)] if share in (0.0, 1.0) else beside[0] * (1.0 - share) + beside[1] * share
+    low = high = None
+    if here.ndim == 2:
+        with np.errstate(invalid="ignore"):
+            low, here, high = np.percentile(here, (5.0, 50.0, 95.0), axis=1)
+    known = np.isfinite(here)
+    if low is not None and high is not None:
+        known &= np.isfinite(low) & np.isfinite(high)
+        low, high = low[known], high[known]
+    if not known.any():
+        raise RangeError(
+            f"edge {edge} has no as-cut wall at {100.0 * fraction:g} % of its length: the jet does not cut "
+            "through there, or leaves nothing; cut it slower"
+        )
+    return Section(edge, fraction, field.depth[known], here[known], low, high)
 
 
 def section_svg(
@@ -130,6 +144,8 @@ def section_svg(
     ------
     UnknownNameError
         If the field has no such edge.
+    RangeError
+        If there is no wall at any depth.
     """
     cut = section_of(field, edge, fraction)
     deep = look.height_max - _TOP - _BELOW
@@ -203,11 +219,12 @@ def _body(wall: Pixels, bottom: float, look: Look) -> Iterator[str]:
             line((0.0, 0.0), (0.0, _HATCH), LIGHT.hair, 1.0),
         ),
     )
-    data = polyline_data([(left, _TOP), *wall, (left, bottom)], closed=True)
+    data = polyline_data([(left, wall[0][1]), *wall, (left, wall[-1][1])], closed=True)
     yield element("path", {"class": "tc-material", "d": data, "fill": LIGHT.fill})
     yield element("path", {"d": data, "fill": f"url(#{name})"})
     for (x, y), edge_y in ((wall[0], _TOP), (wall[-1], bottom)):
-        yield line((left, edge_y), (x, y), LIGHT.ink, 1.2)
+        if abs(y - edge_y) < 0.01:
+            yield line((left, edge_y), (x, y), LIGHT.ink, 1.2)
 
 
 def _band(cut: Section, points: Callable[[NDArray[np.float64]], Pixels]) -> Iterator[str]:
@@ -227,6 +244,8 @@ def _values(cut: Section, wall: Pixels, look: Look, system: str) -> Iterator[str
     """Deviations at the top, in the middle and at the bottom, beside the wall."""
     x = look.width - 14.0
     for name, depth in (("top", 0.0), ("middle", 0.5), ("bottom", 1.0)):
+        if not cut.depth[0] <= depth <= cut.depth[-1]:
+            continue
         value = float(np.interp(depth, cut.depth, cut.deviation))
         wall_x = float(np.interp(depth, cut.depth, [px for px, _ in wall]))
         y = float(np.interp(depth, cut.depth, [py for _, py in wall]))
@@ -265,8 +284,7 @@ def _bar(factor: float, across: float, y: float, system: str) -> Iterator[str]:
     yield line((left, y), (right, y), LIGHT.ink, 0.9)
     for end in (left, right):
         yield line((end, y - 3.0), (end, y + 3.0), LIGHT.ink, 0.9)
-    text = f"{length_text(bar, system)}.  {say('ascut.section_note', times=number(factor, 2))}"
-    yield words(text, right + 9.0, y + 3.4, LIGHT.grey)
+    yield words(f"{length_text(bar, system)}.  {times_drawn(factor)}", right + 9.0, y + 3.4, LIGHT.grey)
 
 
 def _signs(*, spread: bool) -> Iterator[Sign]:

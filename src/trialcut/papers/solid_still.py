@@ -44,7 +44,7 @@ _AZIMUTH = radians(-28.0)
 """Turn of the part about the upright, seen from above. [rad]"""
 _ELEVATION = radians(38.0)
 """Of the eye above the plate. [rad]"""
-_LAYERS = 13
+_LAYERS = 25
 """Most layers that are drawn."""
 _SHADES = 80.0
 """Steps of the colour scale that a cell may bridge by one."""
