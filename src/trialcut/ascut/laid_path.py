@@ -6,7 +6,7 @@ and times are those of the machine's real way.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, cos, hypot, inf, pi, sin
@@ -208,7 +208,7 @@ def _station_caps(segments: Sequence[Segment], machine: Machine, corner_toleranc
 
 
 def _from_start(contour: Contour, run: PathRun, pieces: Sequence[Item]) -> tuple[list[Item], Point, bool]:
-    """Pieces from the start round to it again, the drawn start, and whether it is a corner.
+    """Pieces from the start round and on by the overlap, the drawn start, and whether it is a corner.
 
     At a corner the jet comes in along the edge after it and leaves along the edge before it, so the way past
     the corner is left out.
@@ -229,8 +229,26 @@ def _from_start(contour: Contour, run: PathRun, pieces: Sequence[Item]) -> tuple
     else:
         items = [*pieces[begin + 1 :], *pieces[:begin]]
         name_before = name
-    whole = [(name, after), *items, (name_before, before)]
-    return [(n, s) for n, s in whole if s is not None], drawn, at_corner
+    around = [(n, s) for n, s in [(name, after), *items, (name_before, before)] if s is not None]
+    if run.overlap > 0.0:
+        end, _ = place_on_edge(edge, (run.start_fraction + run.overlap / edge.length) % 1.0 or 1.0)
+        around += [(edge.id, again) for again in _again(around, edge.id, end)]
+    return around, drawn, at_corner
+
+
+def _again(around: Sequence[Item], edge: str, end: Point) -> Iterator[Segment]:
+    """Pieces from the start that are run once more, as far as beside a point of the drawn edge."""
+    last = len(around) if around[-1][0] != edge or len(around) == 1 else len(around) - 1
+    ahead = []
+    for name, segment in around[:last]:
+        if name != edge:
+            break
+        ahead.append(segment)
+    reach = min(range(len(ahead)), key=lambda i: _nearest(ahead[i], end)[1], default=-1)
+    for k, segment in enumerate(ahead[: reach + 1]):
+        again = segment if k < reach else _cut(segment, _nearest(segment, end)[0], begin=False)
+        if again is not None:
+            yield again
 
 
 def _place(pieces: Sequence[Item], edge: str, drawn: Point) -> tuple[int, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from math import atan2, cos, hypot, sin, sqrt, tau
 
 import numpy as np
@@ -59,6 +60,16 @@ def piece(segment: Segment, begin: float, end: float) -> Segment:
         segment.start_angle + begin * segment.sweep,
         (end - begin) * segment.sweep,
     )
+
+
+def first_of(segments: Iterable[Segment], length: float) -> Iterator[Segment]:
+    """Yield the first so much of a row of segments. [m]"""
+    for segment in segments:
+        if length <= 0.0:
+            return
+        whole = segment.length <= length
+        yield segment if whole else piece(segment, 0.0, length / segment.length)
+        length -= segment.length
 
 
 def _of_lines(first: Line, second: Line) -> list[Point]:

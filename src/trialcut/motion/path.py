@@ -29,6 +29,8 @@ class PathRun:
         Where on that edge, as a fraction of its length. [-]
     approach : float
         Traverse length from the end of the run before. [m]
+    overlap : float
+        How far the cut runs on along its start edge past the start. [m]
     """
 
     contour: str
@@ -38,6 +40,7 @@ class PathRun:
     start_edge: str
     start_fraction: float
     approach: float
+    overlap: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,7 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.geometry.contours import Contour, Edge, Part
-from trialcut.geometry.curves import Arc, Line, Segment
+from trialcut.geometry.crossings import first_of
+from trialcut.geometry.crossings import piece as span_of
+from trialcut.geometry.curves import Arc, Segment
 from trialcut.motion.machine import Machine
 from trialcut.motion.path import CutPath, PathRun
 from trialcut.motion.starts import CornerKey
@@ -243,7 +245,7 @@ class _Piece:
 
 
 def _travel(contour: Contour, run: PathRun) -> Iterator[_Piece]:
-    """Pieces from the start point round to it again; the start itself is no corner."""
+    """Pieces from the start point round to it again and on by the overlap; the start itself is no corner."""
     turns = {corner.before: corner.turn for corner in contour.corners if abs(corner.turn) >= SMOOTH_TURN}
     first = next(i for i, edge in enumerate(contour.edges) if edge.id == run.start_edge)
     edge = contour.edges[first]
@@ -257,6 +259,7 @@ def _travel(contour: Contour, run: PathRun) -> Iterator[_Piece]:
     if not head:
         stretches.pop()
         stretches[-1] = (*stretches[-1][:2], False)
+    stretches.append((edge.id, list(first_of(tail or list(edge.segments), run.overlap)), False))
     for name, segments, whole in stretches:
         for segment in segments[:-1]:
             yield _Piece(name, segment, None)
@@ -294,21 +297,10 @@ def _split(edge: Edge, fraction: float) -> tuple[list[Segment], list[Segment]]:
         elif (1.0 - part) * length <= SAME_STATION:
             head.append(segment)
         else:
-            head.append(_piece(segment, 0.0, part))
-            tail.append(_piece(segment, part, 1.0))
+            head.append(span_of(segment, 0.0, part))
+            tail.append(span_of(segment, part, 1.0))
         here += length
     return head, tail
-
-
-def _piece(segment: Segment, begin: float, end: float) -> Segment:
-    if isinstance(segment, Line):
-        return Line(segment.point(begin), segment.point(end))
-    return Arc(
-        segment.centre,
-        segment.radius,
-        segment.start_angle + begin * segment.sweep,
-        (end - begin) * segment.sweep,
-    )
 
 
 def _turn(before: float, after: float) -> float:

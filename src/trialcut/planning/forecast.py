@@ -11,14 +11,23 @@ from numpy.typing import NDArray
 from trialcut.ascut.stance import Stance as SolvedStance
 from trialcut.ascut.stance import solve_stance
 from trialcut.errors import RangeError, UsageError
+from trialcut.geometry.curves import Arc
 from trialcut.motion.cycle import cycle_time
 from trialcut.motion.intervals import CornerZone, path_intervals
+from trialcut.motion.overlap import with_overlaps
+from trialcut.motion.path import CutPath
+from trialcut.motion.prepared import prepare_path
 from trialcut.physics.cut import CutTable
 from trialcut.physics.limits import setup_notes
 from trialcut.physics.piercing import piercing_time
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.evaluate import DemandOutcome, EdgeState, joint_odds, outcome
-from trialcut.planning.lag_limits import arc_speed_limits, corner_lags, corner_zones
+from trialcut.planning.lag_limits import (
+    arc_speed_limits,
+    corner_lags,
+    corner_zones,
+    speed_at_lag_with_odds,
+)
 from trialcut.planning.money import PieceTime, lot_cost, piece_consumption
 from trialcut.planning.prepared import BOTTOM, MIDDLE, TOP, PreparedStudy, prepare
 from trialcut.planning.results import (
@@ -37,8 +46,10 @@ from trialcut.units import Kind, format_odds, format_value
 
 FloatArray = NDArray[np.float64]
 
-LEAD_SPEED_RATIO = 0.5
-"""Speed of leads, over the median separation speed: they lie in scrap and only have to cut through. [-]"""
+LEAD_TRAIL = 0.5
+"""Lag on a curved lead, over its radius: our own working value. [-]"""
+FREED_ODDS = 0.95
+"""Odds with which the overlap of a cut is longer than its lag: our own working value. [-]"""
 SURE_THROUGH = 0.99
 """Odds of cutting through below which an edge carries a note. [-]"""
 
@@ -243,7 +254,7 @@ def forecast_of(part: CutPart, *, first_piece: bool) -> Forecast:
         ),
         cost=lot_cost(prepared.study, time, first_piece=first_piece, odds_now=now),
         consumption=piece_consumption(prepared.study, time),
-        path=prepared.path,
+        path=path_of(part),
         notes=_notes(part),
     )
 
@@ -254,19 +265,19 @@ def piece_time(part: CutPart) -> PieceTime:
     setup, draws = prepared.study.setup, prepared.parameters
     zones = corner_zones(prepared)
     stance = part_stance(part, zones)
+    path = prepare_path(
+        prepared.study.part, path_of(part), machine=prepared.study.machine, half_kerf=prepared.half_kerf
+    )
     intervals = path_intervals(
-        prepared.prepared_path,
+        path,
         speed={edge: cut.speed for edge, cut in part.assignment.items()},
         corner_zone=zones,
         lean=stance.lean,
         edge_cap=stance.edge_cap,
         swing_zone=stance.swing_zone,
-        lead_speed=min(
-            LEAD_SPEED_RATIO * float(np.median(prepared.separation_speed)),
-            prepared.study.machine.cut_speed_max,
-        ),
+        lead_speed=lead_speeds(part),
     )
-    moves = cycle_time(prepared.prepared_path, intervals, pierce_time=0.0)
+    moves = cycle_time(path, intervals, pierce_time=0.0)
     each = piercing_time(
         thickness=setup.thickness,
         machinability=setup.material.machinability,
@@ -280,6 +291,35 @@ def piece_time(part: CutPart) -> PieceTime:
         slow=moves.slow_time,
         edges=moves.edge_times,
     )
+
+
+def path_of(part: CutPart) -> CutPath:
+    """Return the path on which every cut runs on past its start until the trail has freed the piece."""
+    prepared = part.prepared
+    overlap = {}
+    for run in prepared.path.runs:
+        table, row = part.row(run.start_edge)
+        trail = np.abs(table.residual_lag[row]).max(axis=0)
+        overlap[run.contour] = float(np.quantile(trail, FREED_ODDS))
+    return with_overlaps(prepared.study.part, prepared.path, overlap)
+
+
+def lead_speeds(part: CutPart) -> dict[str, float]:
+    """Return the speed on the leads of every contour. [m/s]
+
+    No faster than the edge they lead to; on a curved lead the trail must stay short against its radius, or
+    it would sweep into the part.
+    """
+    prepared = part.prepared
+    speeds = {}
+    for run in prepared.path.runs:
+        speed = part.assignment[run.start_edge].speed
+        curved = [segment.radius for segment in (*run.lead_in, *run.lead_out) if isinstance(segment, Arc)]
+        if curved:
+            trail = LEAD_TRAIL * min(curved)
+            speed = min(speed, speed_at_lag_with_odds(prepared, trail, FREED_ODDS))
+        speeds[run.contour] = speed
+    return speeds
 
 
 def part_stance(part: CutPart, zones: CornerZone) -> SolvedStance:

@@ -106,6 +106,31 @@ class EdgeForecast:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GaugeValue:
+    """What a gauge reads on the as-cut part, all parameters at their medians.
+
+    Parameters
+    ----------
+    gauge : str
+        Gauge and quantity: ``"caliper, outside"``.
+    depth : float or None
+        Fraction of the thickness; None for a gauge that spans the plate. [-]
+    value : float
+        [m]
+    standard : str
+        Meaning of the quantity.
+    touched : tuple of (float, float)
+        Points of the wall that decide it. [m]
+    """
+
+    gauge: str
+    depth: float | None
+    value: float
+    standard: str
+    touched: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DemandForecast:
     """How one demand is expected to come out.
 
@@ -123,6 +148,10 @@ class DemandForecast:
         Why it does not hold at the asked odds and by how much; empty if it holds.
     remedies : tuple of str
         What would make it hold, likeliest first.
+    gauge : tuple of GaugeValue
+        What an inspector would read on the as-cut part.
+    rejected : str
+        Why the as-cut part does not hold it although the edges by themselves may; empty if it does.
     """
 
     demand: Demand
@@ -133,6 +162,8 @@ class DemandForecast:
     odds_corrected: float
     shortfall: str = ""
     remedies: tuple[str, ...] = ()
+    gauge: tuple[GaugeValue, ...] = ()
+    rejected: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,154 @@
+"""A plan's part as cut: the solid that its speeds, stances and offsets really leave, and how it measures.
+
+Per-edge numbers hold along a straight at one speed. The as-cut part knows what happens at corners, on arcs,
+in small openings and where the head swings, for the medians of all parameters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import isfinite
+
+import numpy as np
+
+from trialcut.ascut.gauge.inspect import Characteristic, CharacteristicKind, inspect_part
+from trialcut.ascut.gauge.reading import GaugeReading
+from trialcut.ascut.jet_path import jet_path
+from trialcut.ascut.law import JetLaw, jet_law
+from trialcut.ascut.reach import deviation_field
+from trialcut.ascut.types import DeviationField, JetPath
+from trialcut.planning.demands import Demand, DemandKind, Depth
+from trialcut.planning.forecast import CutPart, lead_speeds, part_stance, path_of
+from trialcut.planning.lag_limits import corner_zones
+from trialcut.planning.results import GaugeValue
+
+CHECK_DEPTHS = (0.0, 0.25, 0.5, 0.75, 1.0)
+"""Layers at which a plan is checked; a picture takes more. [-]"""
+WALL_SPACING = 0.5e-3
+"""Largest distance of wall samples along an edge. [m]"""
+FASTER = 1.2
+"""The jet law reaches beyond the fastest speed of the path by this, for leaned ways. [-]"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class AsCut:
+    """One plan cut in full, at the medians.
+
+    Parameters
+    ----------
+    jet : JetPath
+        Where the jet goes.
+    law : JetLaw
+        How wide it cuts and how far it lags.
+    field : DeviationField
+        How the walls come out.
+    """
+
+    jet: JetPath
+    law: JetLaw
+    field: DeviationField
+
+
+def cut_in_full(part: CutPart, *, depths: tuple[float, ...] = CHECK_DEPTHS) -> AsCut:
+    """Cut a planned part in full.
+
+    The offsets are those of the plan: each wall's median stands on its target.
+
+    Parameters
+    ----------
+    part : CutPart
+        Speeds and stances of every edge.
+    depths : tuple of float
+        Layers, fractions of the thickness. [-]
+
+    Returns
+    -------
+    AsCut
+        At the medians of all parameters.
+    """
+    prepared = part.prepared
+    study = prepared.study
+    zones = corner_zones(prepared)
+    jet = jet_path(
+        study.part,
+        path_of(part),
+        machine=study.machine,
+        offsets={edge: part.state(edge).wall.offset for edge in part.assignment},
+        speed={edge: cut.speed for edge, cut in part.assignment.items()},
+        lead_speed=lead_speeds(part),
+        stance=part_stance(part, zones),
+        corner_zone=zones,
+    )
+    law = jet_law(
+        setup=study.setup,
+        parameters=prepared.central,
+        central=prepared.central,
+        depths=depths,
+        fastest=FASTER * float(jet.speed.max(initial=study.machine.cut_speed_max * 1e-3)),
+    )
+    field = deviation_field(
+        study.part,
+        jet,
+        law,
+        depths=depths,
+        thickness=study.setup.thickness,
+        wall_spacing=WALL_SPACING,
+    )
+    return AsCut(jet=jet, law=law, field=field)
+
+
+def measured(part: CutPart, cut: AsCut) -> dict[str, tuple[GaugeValue, ...]]:
+    """Measure every size and squareness that is demanded, by demand id."""
+    demands = {demand.id: demand for demand in part.prepared.study.demands}
+    readings = inspect_part(part.prepared.study.part, cut.field, _characteristics(part))
+    found: dict[str, list[GaugeValue]] = {name: [] for name in demands}
+    for reading in readings:
+        found[reading.characteristic].append(_gauge_value(reading))
+    return {name: tuple(values) for name, values in found.items()}
+
+
+def rejection(demand: Demand, values: tuple[GaugeValue, ...]) -> GaugeValue | None:
+    """Return the reading that is furthest outside the limits, if one is.
+
+    A size asked at one face is held against the readings at that face alone.
+    """
+    worst, found = 0.0, None
+    for each in values:
+        if demand.depth is Depth.TOP and each.depth != 0.0:
+            continue
+        if demand.depth is Depth.BOTTOM and each.depth != 1.0:
+            continue
+        if not isfinite(each.value):
+            return each
+        over = max(
+            each.value - (np.inf if demand.upper is None else demand.upper),
+            (-np.inf if demand.lower is None else demand.lower) - each.value,
+        )
+        if over > worst:
+            worst, found = over, each
+    return found
+
+
+def _characteristics(part: CutPart) -> Iterator[Characteristic]:
+    for demand in part.prepared.study.demands:
+        if demand.kind is DemandKind.SIZE:
+            yield Characteristic(
+                id=demand.id,
+                kind=CharacteristicKind.SIZE,
+                edges=demand.edges,
+                weights=demand.weights,
+                nominal=demand.nominal,
+            )
+        elif demand.kind is DemandKind.SQUARENESS:
+            yield Characteristic(id=demand.id, kind=CharacteristicKind.SQUARENESS, edges=demand.edges)
+
+
+def _gauge_value(reading: GaugeReading) -> GaugeValue:
+    return GaugeValue(
+        gauge=reading.kind,
+        depth=reading.depth,
+        value=float(reading.value),
+        standard=reading.standard,
+        touched=tuple((float(x), float(y)) for x, y in reading.touched),
+    )
