@@ -4,10 +4,10 @@ A lean is a complex number here: forward along the path plus i times sideways, t
 frame of the edge before by ``turn`` gives that of the edge after.
 
 outside corner
-    The jet rolls round the corner's point and touches neither wall, only that point. Meanwhile the head turns
-    with it, so that the point stays upright too. If it is too fast for that, the lead is drawn in before and
-    let out after: along a straight that leaves the wall alone, while tilt does not. What is then still too
-    fast is slowed.
+    The jet runs past the wall before to where the tangents cross, and back to the wall after. The head stands
+    as for the wall before until the crossing, and swings behind it: ahead of it the lag would be pulled into
+    the corner's point. If the way back is too short for that, the lead is drawn in before and let out after:
+    along a straight that leaves the wall alone, while tilt does not. What is then still too fast is slowed.
 inside corner
     The jet touches both walls at once and the swing must be over. There is one lean that suits both, the
     *mitre*: it has the tilt of either in its own frame, as the bottom of the kerf then turns the corner on
@@ -107,7 +107,7 @@ def corner_leans(
     lag : ndarray, shape (K,)
         Of the exit per depth, at the speed of the corner. [-]
     gap : ndarray, shape (K,)
-        Length over which the jet touches neither wall; zero at an inside corner. [m]
+        From the crossing of the tangents to the wall after; zero at an inside corner. [m]
     speed : ndarray, shape (K,)
         Largest in the gap. [m/s]
     rate : float
@@ -145,20 +145,31 @@ def _outside(
     speed: FloatArray,
     rate: float,
 ) -> tuple[ComplexArray, ComplexArray, FloatArray]:
-    """Leans on both sides of outside corners, and the cap between them.
-
-    Turning by phi a lean of size c that changes by d takes c phi + d of the head; it has rate gap / speed.
-    """
-    tilt = np.maximum(np.abs(before.imag), np.abs(after.imag))
+    """Leans on both sides of outside corners, with the lead that there is time to swing, and the cap."""
     with np.errstate(divide="ignore", invalid="ignore"):
-        spare = np.maximum(rate * gap / speed - np.abs(after - before), 0.0) / np.abs(turn)
-    lead = np.sqrt(np.maximum(spare**2 - tilt**2, 0.0))
-    before = np.clip(before.real, -lead, lead) + 1j * before.imag
-    after = np.clip(after.real, -lead, lead) + 1j * after.imag
-    swing = np.maximum(np.abs(before), np.abs(after)) * np.abs(turn) + np.abs(after - before)
+        most = rate * gap / speed
+    back = np.exp(-1j * turn)
+    swing_of_tilt = 1j * (before.imag * back - after.imag)
+    swing = before * back - after
+    share = _share_within(swing_of_tilt, swing, most)
+    before = share * before.real + 1j * before.imag
+    after = share * after.real + 1j * after.imag
+    left = np.abs(before * back - after)
     with np.errstate(divide="ignore", invalid="ignore"):
-        cap = np.where(swing * speed > rate * gap * (1.0 + 1e-9), rate * gap / swing, np.inf)
+        cap = np.where(left > most * (1.0 + 1e-9), rate * gap / left, np.inf)
     return before, after, cap
+
+
+def _share_within(begin: ComplexArray, end: ComplexArray, reach: FloatArray) -> FloatArray:
+    """Largest share of the way from one lean to another that keeps within a reach."""
+    way = end - begin
+    square = np.abs(way) ** 2
+    along = (begin.conjugate() * way).real
+    spare = np.maximum(reach**2 - np.abs(begin) ** 2, 0.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = (np.sqrt(along**2 + square * spare) - along) / square
+    inside = (np.abs(end) <= reach) | (square == 0.0)
+    return np.asarray(np.where(inside, 1.0, np.clip(share, 0.0, 1.0)))
 
 
 def _inside(

@@ -38,6 +38,12 @@ CHORD = 1.0e-7
 RAMP_STEPS = 4
 """Least number of steps in which a change of speed is sampled."""
 
+SAME_SPEED = 1.0e-9
+"""Speeds whose difference is smaller are one. [m/s]"""
+
+SAME_LEAN = 1.0e-9
+"""Leans whose difference is smaller are one. [-]"""
+
 SAME_DIRECTION = 1.0e-7
 """Directions whose difference is smaller are one. [-]"""
 
@@ -189,7 +195,16 @@ def jet_path(
     intervals = path_intervals(
         laid.prepared, speed=speed, lead_speed=lead_speed, corner_zone=corner_zone, **caps
     )
-    return leaned(sample_path(laid, intervals, pierce_time=pierce_time, spacing=spacing), lean)
+    # A solved lean may change on a straight at constant speed: look everywhere, keep where it does.
+    samples = sample_path(
+        laid,
+        intervals,
+        pierce_time=pierce_time,
+        spacing=spacing,
+        straight=np.inf if stance is None else spacing,
+    )
+    jet = leaned(samples, lean)
+    return jet if stance is None else without_idle_samples(jet)
 
 
 def leaned(samples: PathSamples, lean: LeanOf) -> JetPath:
@@ -205,8 +220,34 @@ def leaned(samples: PathSamples, lean: LeanOf) -> JetPath:
     )
 
 
+def without_idle_samples(jet: JetPath) -> JetPath:
+    """Return the jet path without samples on straights at constant speed where the lean does not bend."""
+    same = np.ones(max(jet.time.size - 2, 0), dtype=bool)
+    for label in (jet.edge, jet.run):
+        same &= (label[:-2] == label[1:-1]) & (label[1:-1] == label[2:])
+    for value, close in ((jet.direction, SAME_DIRECTION), (jet.speed[:, None], SAME_SPEED)):
+        same &= np.abs(np.diff(value, axis=0)).max(axis=1)[:-1] <= close
+        same &= np.abs(np.diff(value, axis=0)).max(axis=1)[1:] <= close
+    step = np.diff(jet.time)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = (step[:-1] / (step[:-1] + step[1:]))[:, None]
+    between = jet.lean[:-2] + share * (jet.lean[2:] - jet.lean[:-2])
+    same &= np.abs(between - jet.lean[1:-1]).max(axis=1, initial=0.0) <= SAME_LEAN
+    keep = np.concatenate(([True], ~same, [True]))[: jet.time.size]
+    return JetPath(
+        **{name: getattr(jet, name)[keep] for name in ("position", "direction", "lean", "speed", "time")},
+        edge=jet.edge[keep],
+        run=jet.run[keep],
+    )
+
+
 def sample_path(
-    laid: LaidPath, intervals: Intervals, *, pierce_time: float = 0.0, spacing: float = SPACING
+    laid: LaidPath,
+    intervals: Intervals,
+    *,
+    pierce_time: float = 0.0,
+    spacing: float = SPACING,
+    straight: float = np.inf,
 ) -> PathSamples:
     """
     Sample a laid path under its time law.
@@ -221,6 +262,8 @@ def sample_path(
         Of each pierce. [s]
     spacing : float
         Largest distance between samples where the way bends or the speed changes. [m]
+    straight : float
+        Largest distance elsewhere; none unless given. [m]
 
     Returns
     -------
@@ -239,7 +282,7 @@ def sample_path(
     prepared = laid.prepared
     law = law_of_intervals(prepared, intervals)
     table = SegmentTable.of([laid.segments])
-    station, row = _stations(law, prepared.stations, table, spacing)
+    station, row = _stations(law, prepared.stations, table, spacing, straight)
     share = np.clip((station - prepared.stations[row]) / table.length[row], 0.0, 1.0)
     position, direction = _on_segments(table, row, share)
     keep = _needed(station, direction, row, laid)
@@ -270,7 +313,7 @@ def _before_cutting(path: CutPath, machine: Machine, pierce_time: float) -> Floa
 
 
 def _stations(
-    law: TimeLaw, ends: FloatArray, table: SegmentTable, spacing: float
+    law: TimeLaw, ends: FloatArray, table: SegmentTable, spacing: float, straight: float
 ) -> tuple[FloatArray, IntArray]:
     """Stations of samples and the segment of each; both ends of every segment are there."""
     changes, ramps = _speed_changes(law)
@@ -281,7 +324,7 @@ def _stations(
     row = np.searchsorted(ends, middle, side="right") - 1
     with np.errstate(divide="ignore"):
         bend = np.where(table.is_arc, np.sqrt(8.0 * np.maximum(table.radius, 0.0) * CHORD), np.inf)
-    step = np.minimum(bend[row], np.where(table.is_arc[row], spacing, np.inf))
+    step = np.minimum(bend[row], np.where(table.is_arc[row], spacing, straight))
     ramp = np.searchsorted(ramps[:, 0], middle, side="right") - 1
     changing = (ramp >= 0) & (middle < ramps[np.maximum(ramp, 0), 1])
     size = ramps[np.maximum(ramp, 0), 1] - ramps[np.maximum(ramp, 0), 0]

@@ -13,7 +13,7 @@ from trialcut.physics.cut import cut_table
 from trialcut.physics.parameters import CutParameters
 from trialcut.physics.setup import Setup
 
-SPEEDS = 192
+SPEEDS = 384
 """Speeds of a law; between them it is linear."""
 
 SLOWEST = 2.0e-4

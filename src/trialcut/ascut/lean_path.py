@@ -2,9 +2,9 @@
 
 Beside the path the head follows the lean of the speed that the jet really has there, so that it stands right
 in slow stretches too. Where its rate does not allow that, the tilt takes the course of the smallest worst
-error; the lead takes the largest course that is nowhere above what the lag asks, since a jet that points
-forward too much cuts into the wall ahead of an inside corner. At corners the lean goes through the two values
-that `stance` found, and between them turns as the path does.
+error, a cut into the wall counting more than material left; the lead takes the largest course that is
+nowhere above what the lag asks, since a jet that points forward too much cuts into the wall ahead of an
+inside corner. At corners the lean goes through the two values that `stance` found, and straight from one to the other.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from math import pi
 
 import numpy as np
 
-from trialcut.ascut.corner_lean import ComplexArray
+from trialcut.ascut.corner_lean import GOUGE_WEIGHT, ComplexArray
 from trialcut.ascut.stance import CornerStance, Stance
 from trialcut.ascut.turning import FORWARD_SHARE, SIDEWAYS_SHARE
 from trialcut.ascut.types import FloatArray, IntArray
@@ -24,7 +24,10 @@ from trialcut.motion.prepared import SMOOTH_TURN
 STRAIGHT_ON = 1.0e-9
 """A turn between two samples below this is none. [rad]"""
 
-CLOCK_ROUNDS = 3
+LEAD_SHARE = 0.95
+"""Of the rate, for turning with a lead. [-]"""
+
+CLOCK_ROUNDS = 5
 """How often the rate that turning takes is found anew for the lean that came out."""
 
 
@@ -50,8 +53,8 @@ def lean_along(
     speed, time, station : ndarray, shape (N,)
         From the time law, and along the path, rising within a run. [m/s], [s], [m]
     edge, run : ndarray of int, shape (N,)
-        As in `types.JetPath`: -1 on leads and loops, where the head goes straight from the lean before to the
-        lean after.
+        As in `types.JetPath`: -1 on leads, where the head leans as on the edge that they join, and on ways
+        across a corner, where it goes straight from the lean before to the lean after.
 
     Returns
     -------
@@ -92,47 +95,49 @@ def _lean_of_run(
     edge: IntArray,
 ) -> ComplexArray:
     world = np.zeros(heading.size, dtype=np.complex128)
-    on = np.flatnonzero(edge >= 0)
-    if not on.size:
+    cut = np.flatnonzero(edge >= 0)
+    if not cut.size:
         return world
-    tilted = np.array([each.tilted for each in stance.edges.values()])[edge[on]]
-    tilt, lead = stance.law.at(speed[on])
-    target = np.where(tilted, lead + 1j * tilt, 0.0)
+    first, last = int(cut[0]), int(cut[-1])
+    tilted = np.array([each.tilted for each in stance.edges.values()])
+    # The head is set before the pierce, so that starting and stopping on the leads ask nothing of it.
+    steady = speed.copy()
+    steady[:first] = np.maximum.accumulate(speed[:first][::-1])[::-1]
+    steady[last + 1 :] = np.maximum.accumulate(speed[last + 1 :])
+    tilt, lead = stance.law.at(steady)
+    wanted = lead + 1j * tilt
+    turnable = _turnable(np.angle(heading[1:] / heading[:-1]), time, stance.rate)
+    spare = LEAD_SHARE * turnable - np.abs(wanted).max()
+    owner = _with_leads(edge, first, last, heading=heading, spare=spare)
+    on = np.flatnonzero(owner >= 0)
+    target = np.where(tilted[owner[on]], wanted[on], 0.0)
     turn = np.angle(heading[on][1:] / heading[on][:-1])
     # A chain is what lies between two real corners; where one edge meets itself again the path is smooth.
-    changes = edge[on][1:] != edge[on][:-1]
+    changes = owner[on][1:] != owner[on][:-1]
     sharp = np.flatnonzero(changes & (np.abs(turn) >= SMOOTH_TURN)) + 1
     names = tuple(stance.edges)
     joints: list[_Joint | None] = [None]
     for k in sharp.tolist():
         between = heading[on[k - 1] : on[k] + 1]
-        corner = stance.corners.get((names[edge[on[k - 1]]], names[edge[on[k]]]))
+        corner = stance.corners.get((names[owner[on[k - 1]]], names[owner[on[k]]]))
         joints.append(_joint(corner, between, float(turn[k - 1]), target[k - 1], target[k]))
     joints.append(None)
-    ends: list[tuple[int, int]] = []
-    for (first, last), begin, end in zip(
+    known = np.zeros(heading.size, dtype=bool)
+    for (low, high), begin, end in zip(
         pairwise([0, *sharp.tolist(), on.size]), joints[:-1], joints[1:], strict=True
     ):
-        part = slice(first, last)
-        lean, low, high = _lean_of_chain(
+        part = slice(low, high)
+        lean, met = _lean_of_chain(
             stance.rate,
             target=target[part],
-            turn=turn[first : last - 1],
+            turn=turn[low : high - 1],
             time=time[on[part]],
             station=station[on[part]],
             begin=begin,
             end=end,
         )
         world[on[part]] = lean * heading[on[part]]
-        ends.append((int(on[first + low]), int(on[first + high])))
-    known = np.zeros(heading.size, dtype=bool)
-    for low, high in ends:
-        known[low : high + 1] = edge[low : high + 1] >= 0
-    for (_, low), (high, _), joint in zip(ends[:-1], ends[1:], joints[1:-1], strict=True):
-        if joint is not None and high > low + 1:
-            gap = slice(low, high + 1)
-            world[gap] = _round_corner(world[gap], heading[gap], time[gap])
-            known[gap] = True
+        known[on[low + met : high]] = True
     rest = ~known
     world[rest] = np.interp(time[rest], time[known], world[known].real) + 1j * np.interp(
         time[rest], time[known], world[known].imag
@@ -142,9 +147,26 @@ def _lean_of_run(
     return np.asarray(world * np.where(size > reach, reach / np.maximum(size, reach), 1.0))
 
 
+def _with_leads(
+    edge: IntArray, first: int, last: int, *, heading: ComplexArray, spare: FloatArray
+) -> IntArray:
+    """Edge of every sample of a run, on leads too that join it smoothly and that the head can turn with."""
+    owner = edge.copy()
+    for joint, inner, part in (
+        (first - 1, first, slice(0, first)),
+        (last + 1, last, slice(last + 1, edge.size)),
+    ):
+        if not 0 <= joint < edge.size:
+            continue
+        smooth = abs(np.angle(heading[joint] / heading[inner])) < SMOOTH_TURN
+        if smooth and spare[part].min() >= 0.0:
+            owner[part] = edge[inner]
+    return owner
+
+
 @dataclass(frozen=True, slots=True)
 class _Joint:
-    """Leans that the head goes through at a corner, in the frames of its edges, and how far off on them."""
+    """Leans that the head goes through at a corner, in the frames of its edges, and how far behind it."""
 
     before: complex
     after: complex
@@ -161,17 +183,7 @@ def _joint(
     if corner is None:  # an edge between has vanished: the lean midway
         middle = 0.5 * (before + after * np.exp(1j * turn))
         return _Joint(middle, middle * np.exp(-1j * turn), 0.0)
-    rolls = between.size > 2
-    return _Joint(complex(*corner.before), complex(*corner.after), 0.0 if rolls else corner.gap)
-
-
-def _round_corner(world: ComplexArray, heading: ComplexArray, time: FloatArray) -> ComplexArray:
-    """Lean from the first sample to the last, changing steadily while it turns steadily with the path."""
-    span = time[-1] - time[0]
-    share = (time - time[0]) / span if span > 0.0 else np.linspace(0.0, 1.0, time.size)
-    begin, end = world[0] / heading[0], world[-1] / heading[-1]
-    turn = np.angle(heading[-1] / heading[0])
-    return np.asarray(((1.0 - share) * begin + share * end) * heading[0] * np.exp(1j * share * turn))
+    return _Joint(complex(*corner.before), complex(*corner.after), corner.gap)
 
 
 def _lean_of_chain(
@@ -183,16 +195,14 @@ def _lean_of_chain(
     station: FloatArray,
     begin: _Joint | None,
     end: _Joint | None,
-) -> tuple[ComplexArray, int, int]:
-    """Lean beside the path between two real corners, and the first and last sample out of their gaps."""
+) -> tuple[ComplexArray, int]:
+    """Lean beside the path between two real corners, and the first sample at which the jet meets the wall."""
     low, high = 0, target.size - 1
     nodes: list[tuple[int, complex]] = []
     if begin is not None:
         low = min(int(np.searchsorted(station, station[0] + begin.gap * (1.0 - 1e-9))), high)
         nodes.append((low, begin.after))
     if end is not None:
-        past = int(np.searchsorted(station, station[-1] - end.gap * (1.0 - 1e-9), side="right"))
-        high = max(past - 1, low)
         nodes.append((high, end.before))
     lean = target
     largest = np.maximum.reduce([np.abs(target), *(np.full(target.size, abs(node)) for _, node in nodes)])
@@ -202,7 +212,7 @@ def _lean_of_chain(
         turning = np.maximum(largest[1:], largest[:-1]) * np.abs(turn) / rate
         clock = np.concatenate(([0.0], np.cumsum(np.maximum(np.diff(time) - turning, 0.0))))
         lean = _course(target, most=_turnable(turn, time, rate), clock=clock, rate=rate, nodes=nodes)
-    return lean, low, high
+    return lean, low
 
 
 def _turnable(turn: FloatArray, time: FloatArray, rate: float) -> FloatArray:
@@ -223,7 +233,7 @@ def _course(
 ) -> ComplexArray:
     """Lead and tilt, each within its share of the rate, through the nodes."""
     forward = rate_limited_below(target.real, clock=clock, rate=FORWARD_SHARE * rate)
-    sideways = rate_limited(target.imag, clock=clock, rate=SIDEWAYS_SHARE * rate)
+    sideways = rate_limited(target.imag, clock=clock, rate=SIDEWAYS_SHARE * rate, weight_above=GOUGE_WEIGHT)
     spare = np.sqrt(np.maximum(most**2 - target.real**2, 0.0))
     spare = rate_limited_below(spare, clock=clock, rate=SIDEWAYS_SHARE * rate)
     sideways = np.clip(sideways, -spare, spare)
@@ -261,9 +271,11 @@ def rate_limited_below(target: FloatArray, *, clock: FloatArray, rate: float) ->
     return np.asarray(np.minimum(rising, falling))
 
 
-def rate_limited(target: FloatArray, *, clock: FloatArray, rate: float) -> FloatArray:
+def rate_limited(
+    target: FloatArray, *, clock: FloatArray, rate: float, weight_above: float = 1.0
+) -> FloatArray:
     """
-    Course that changes no faster than a rate and whose largest distance from a target is the least.
+    Course that changes no faster than a rate and whose largest weighted distance from a target is the least.
 
     Parameters
     ----------
@@ -271,17 +283,19 @@ def rate_limited(target: FloatArray, *, clock: FloatArray, rate: float) -> Float
         What is asked, and when, rising. [s]
     rate : float
         [1/s]
+    weight_above : float
+        How much worse it is to be above the target than below. [-]
 
     Returns
     -------
     ndarray, shape (N,)
-        Midway between the largest such course below the target and the smallest above it.
+        Between the largest such course below the target and the smallest above it, midway for equal weights.
 
     Notes
     -----
-    Any course within the rate and within e of the target lies between the two moved by e, so e is at least
-    half their largest distance, which midway attains [D].
+    Any course within the rate, at most e above and d below the target, lies between those two moved by d down
+    and e up; so d + e is at least their largest distance, which is shared by the weights [D].
     """
     below = rate_limited_below(target, clock=clock, rate=rate)
     above = -rate_limited_below(-target, clock=clock, rate=rate)
-    return np.asarray(0.5 * (below + above))
+    return np.asarray((weight_above * below + above) / (1.0 + weight_above))

@@ -75,11 +75,10 @@ class CornerStance:
     Parameters
     ----------
     before, after : tuple of float
-        Lead and tilt as slopes where the jet leaves the wall before and where it meets the wall after, in the
-        frame of each edge. [-]
+        Lead and tilt as slopes at the crossing of the tangents, and where the jet meets the wall after, each
+        in the frame of its own edge. [-]
     gap : float
-        Half the length over which it touches neither, on a path with mitred corners; zero at an inside
-        corner. [m]
+        From the crossing to the wall after; zero at an inside corner. [m]
     cap : float
         Speed there for the swing; ``inf`` where none is needed. [m/s]
     gouge, standing : float
@@ -338,7 +337,7 @@ def _corner_stances(
         lean_before=np.where([edges[a].tilted for a, _ in keys], lean, 0.0),
         lean_after=np.where([edges[b].tilted for _, b in keys], lean, 0.0),
         lag=law.wanted(there)[1],
-        gap=half_kerf * np.minimum(2.0 * gap / half_kerf, np.clip(turn, 0.0, None)),
+        gap=gap,
         speed=np.minimum(speeds.max(axis=1), outer),
         rate=prepared.machine.tilt_rate,
         reach=law.reach(),
