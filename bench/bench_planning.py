@@ -11,8 +11,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 
 from sample_parts import wheel
 from sample_studies import IPM, study_of
+from trialcut.planning.cut_part import Cut
 from trialcut.planning.demands import Demand, DemandKind
-from trialcut.planning.forecast import Cut, forecast
+from trialcut.planning.forecast import forecast
 from trialcut.planning.plan import plan
 from trialcut.planning.results import Stance
 

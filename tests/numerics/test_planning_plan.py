@@ -9,8 +9,9 @@ from sample_parts import bracket, rectangle, ring, round_opening
 from sample_parts import contour as contour_of
 from sample_studies import INCH, IPM, TILTING, UPRIGHT_ONLY, inch_setup, study_of
 from trialcut.geometry.contours import Part
+from trialcut.planning.cut_part import Cut
 from trialcut.planning.demands import Demand, DemandKind
-from trialcut.planning.forecast import Cut, forecast
+from trialcut.planning.forecast import forecast
 from trialcut.planning.plan import plan
 from trialcut.planning.prepared import prepare
 from trialcut.planning.preview import Preview

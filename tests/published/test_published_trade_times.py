@@ -12,8 +12,9 @@ from sample_parts import contour as contour_of
 from sample_parts import rectangle, round_opening
 from sample_studies import INCH, IPM, study_of
 from trialcut.geometry.contours import Part
+from trialcut.planning.cut_part import Cut
 from trialcut.planning.demands import Demand, DemandKind
-from trialcut.planning.forecast import Cut, forecast
+from trialcut.planning.forecast import forecast
 from trialcut.planning.results import Stance
 
 SPEEDS_IPM = (2.75, 6.25, 10.5)

@@ -18,9 +18,10 @@ from trialcut.ascut.jet_path import jet_path
 from trialcut.ascut.law import JetLaw, jet_law
 from trialcut.ascut.reach import deviation_field
 from trialcut.ascut.types import DeviationField, JetPath
+from trialcut.planning.cut_part import CutPart
 from trialcut.planning.demands import Demand, DemandKind, Depth
-from trialcut.planning.forecast import CutPart, lead_speeds, part_stance, path_of
 from trialcut.planning.lag_limits import corner_zones
+from trialcut.planning.part_time import lead_speeds, part_stance, path_of
 from trialcut.planning.results import GaugeValue
 
 CHECK_DEPTHS = (0.0, 0.25, 0.5, 0.75, 1.0)

@@ -8,16 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.planning.cut_part import Cut, CutPart, all_through, cut_in_thought, demand_outcomes
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.evaluate import joint_odds
-from trialcut.planning.forecast import (
-    Cut,
-    CutPart,
-    all_through,
-    cut_in_thought,
-    demand_outcomes,
-    forecast_of,
-)
+from trialcut.planning.forecast import forecast_of
 from trialcut.planning.money import least_cost_abrasive_rate
 from trialcut.planning.prepared import prepare
 from trialcut.planning.preview import Preview

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from trialcut.planning.cut_part import CutPart
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.evaluate import EdgeState, outcome
-from trialcut.planning.forecast import CutPart
 from trialcut.planning.prepared import prepare
 from trialcut.planning.preview import Preview
 from trialcut.planning.results import DemandForecast, EdgeForecast, Forecast, Stance

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from trialcut.errors import RangeError
-from trialcut.planning.forecast import Cut, forecast
+from trialcut.planning.cut_part import Cut
+from trialcut.planning.forecast import forecast
 from trialcut.planning.plan import plan
 from trialcut.planning.results import Forecast, Option, Plan, Stance
 from trialcut.planning.study import Study

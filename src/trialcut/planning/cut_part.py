@@ -1,0 +1,183 @@
+"""A part cut in thought: every edge's state, and every demand's outcome, over the shared draws."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trialcut.errors import RangeError, UsageError
+from trialcut.physics.cut import CutTable
+from trialcut.planning.demands import DemandKind
+from trialcut.planning.evaluate import DemandOutcome, EdgeState, outcome
+from trialcut.planning.lag_limits import arc_speed_limits, corner_lags, corner_zones
+from trialcut.planning.prepared import BOTTOM, PreparedStudy
+from trialcut.planning.results import Stance
+from trialcut.planning.stock import clean_up_stock
+from trialcut.planning.walls import bare_walls, edge_wall
+from trialcut.units import Kind, format_value
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """How one edge is cut: its commanded speed [m/s] and stance."""
+
+    speed: float
+    stance: Stance
+
+
+Assignment = Mapping[str, Cut]
+
+
+@dataclass(frozen=True, kw_only=True)
+class CutPart:
+    """A part cut in thought: every edge's state over the shared draws.
+
+    Parameters
+    ----------
+    prepared : PreparedStudy
+        The study.
+    assignment : dict
+        Edge id to `Cut`, after the lag limits of arcs.
+    held_by_lag : frozenset of str
+        Edges that had to be slowed for lag.
+    tables : dict
+        For each stance its table, and the row of each speed.
+    """
+
+    prepared: PreparedStudy
+    assignment: dict[str, Cut]
+    held_by_lag: frozenset[str]
+    tables: dict[Stance, tuple[CutTable, dict[float, int]]]
+    _states: dict[str, EdgeState] = field(default_factory=dict)
+    _stock: dict[str, float] = field(default_factory=dict)
+
+    def row(self, edge: str) -> tuple[CutTable, int]:
+        """Return the table of an edge's stance, and the row of its speed."""
+        cut = self.assignment[edge]
+        table, rows = self.tables[cut.stance]
+        return table, rows[cut.speed]
+
+    def stock(self, edge: str) -> float:
+        """Return the stock left on an edge that is machined later, zero otherwise. [m]"""
+        self.state(edge)
+        return self._stock[edge]
+
+    def state(self, edge: str) -> EdgeState:
+        """Return wall, finish and cut-through of one edge."""
+        if edge not in self._states:
+            prepared, position = self.prepared, self.prepared.index[edge]
+            table, row = self.row(edge)
+            bare = bare_walls(table, float(prepared.path_curvature[position]))[row]
+            finish = prepared.finish(table, row) * prepared.scatter.finish[position]
+            self._stock[edge] = (
+                clean_up_stock(prepared, edge=position, bare=bare, finish=finish[BOTTOM])
+                if edge in prepared.later
+                else 0.0
+            )
+            self._states[edge] = EdgeState(
+                wall=edge_wall(
+                    prepared,
+                    edge=position,
+                    bare=bare,
+                    stance=self.assignment[edge].stance,
+                    stock=self._stock[edge],
+                ),
+                finish=finish,
+                through=table.through[row],
+            )
+        return self._states[edge]
+
+
+def cut_in_thought(
+    prepared: PreparedStudy, assignment: Assignment, *, tables: Mapping[Stance, CutTable] | None = None
+) -> CutPart:
+    """Cut the part in thought, slowing arcs to what their lag allows.
+
+    Parameters
+    ----------
+    prepared : PreparedStudy
+        The study.
+    assignment : mapping
+        Every edge id to its `Cut`.
+    tables : mapping, optional
+        Tables already computed; they are used where they hold all the speeds wanted.
+
+    Returns
+    -------
+    CutPart
+        States are computed when asked for.
+
+    Raises
+    ------
+    UsageError
+        If an edge has no cut, or the head cannot tilt.
+    RangeError
+        If a speed is not above zero, or above what the machine can do.
+    """
+    _check(prepared, assignment)
+    stances = {cut.stance for cut in assignment.values()}
+    limits = {stance: arc_speed_limits(prepared, stance) for stance in stances}
+    slowed: dict[str, Cut] = {}
+    for position, edge in enumerate(prepared.edges):
+        cut = assignment[edge.id]
+        slowed[edge.id] = Cut(min(cut.speed, float(limits[cut.stance][position])), cut.stance)
+    used = {}
+    for stance in stances:
+        speeds = sorted({cut.speed for cut in slowed.values() if cut.stance is stance})
+        table = (tables or {}).get(stance)
+        if table is None or not set(speeds) <= set(table.speeds.tolist()):
+            table = prepared.table(stance, speeds)
+        used[stance] = (table, {float(speed): row for row, speed in enumerate(table.speeds)})
+    return CutPart(
+        prepared=prepared,
+        assignment=slowed,
+        held_by_lag=frozenset(edge for edge, cut in slowed.items() if cut.speed < assignment[edge].speed),
+        tables=used,
+    )
+
+
+def _check(prepared: PreparedStudy, assignment: Assignment) -> None:
+    machine, system = prepared.study.machine, prepared.study.system
+    for edge in prepared.edges:
+        cut = assignment.get(edge.id)
+        if cut is None:
+            raise UsageError(f"edge {edge.id} has no speed: give one for every edge", edge=edge.id)
+        if not 0.0 < cut.speed <= machine.cut_speed_max * (1.0 + 1e-9):
+            raise RangeError(
+                f"speed {format_value(cut.speed, Kind.SPEED, system)} is beyond {machine.name}: "
+                f"choose one above zero and up to {format_value(machine.cut_speed_max, Kind.SPEED, system)}",
+                code="speed-out-of-range",
+                speed=cut.speed,
+            )
+        if cut.stance is Stance.TILTED and not machine.can_tilt:
+            raise UsageError(
+                f"the head of {machine.name} cannot tilt: choose upright, or a machine whose head tilts",
+                code="head-cannot-tilt",
+                machine=machine.name,
+            )
+
+
+def demand_outcomes(part: CutPart) -> list[DemandOutcome]:
+    """Evaluate every demand of the study over the shared draws."""
+    prepared = part.prepared
+    speed = {edge: cut.speed for edge, cut in part.assignment.items()}
+    lags = corner_lags(prepared, corner_zones(prepared), speed) if _has_corners(prepared) else {}
+    rms = np.asarray(prepared.parameters.rq_over_ra)
+    return [
+        outcome(demand, state=part.state, corner_lag=lags, rms_over_ra=rms)
+        for demand in prepared.study.demands
+    ]
+
+
+def all_through(part: CutPart) -> NDArray[np.bool_]:
+    """Return where every edge is cut through, shape (D,)."""
+    rows = {(id(table), row): table.through[row] for table, row in map(part.row, part.assignment)}
+    through: NDArray[np.bool_] = np.logical_and.reduce(list(rows.values()))
+    return through
+
+
+def _has_corners(prepared: PreparedStudy) -> bool:
+    return any(demand.kind is DemandKind.CORNER for demand in prepared.study.demands)

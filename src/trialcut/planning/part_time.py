@@ -1,0 +1,101 @@
+"""How a part that is cut in thought is run: overlaps, leads, the head's stance, and the time it all takes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from trialcut.ascut.stance import Stance as SolvedStance
+from trialcut.ascut.stance import solve_stance
+from trialcut.geometry.curves import Arc
+from trialcut.motion.cycle import cycle_time
+from trialcut.motion.intervals import CornerZone, path_intervals
+from trialcut.motion.overlap import with_overlaps
+from trialcut.motion.path import CutPath
+from trialcut.motion.prepared import prepare_path
+from trialcut.physics.piercing import piercing_time
+from trialcut.planning.cut_part import CutPart
+from trialcut.planning.lag_limits import corner_zones, speed_at_lag_with_odds
+from trialcut.planning.money import PieceTime
+from trialcut.planning.results import Stance
+
+LEAD_TRAIL = 0.5
+"""Lag on a curved lead, over its radius: our own working value. [-]"""
+FREED_ODDS = 0.95
+"""Odds with which the overlap of a cut is longer than its lag: our own working value. [-]"""
+
+
+def piece_time(part: CutPart) -> PieceTime:
+    """Return the time of one piece: the path under all its speed limits, piercing, traverses."""
+    prepared = part.prepared
+    setup, draws = prepared.study.setup, prepared.parameters
+    zones = corner_zones(prepared)
+    stance = part_stance(part, zones)
+    path = prepare_path(
+        prepared.study.part, path_of(part), machine=prepared.study.machine, half_kerf=prepared.half_kerf
+    )
+    intervals = path_intervals(
+        path,
+        speed={edge: cut.speed for edge, cut in part.assignment.items()},
+        corner_zone=zones,
+        lean=stance.lean,
+        edge_cap=stance.edge_cap,
+        swing_zone=stance.swing_zone,
+        lead_speed=lead_speeds(part),
+    )
+    moves = cycle_time(path, intervals, pierce_time=0.0)
+    each = piercing_time(
+        thickness=setup.thickness,
+        machinability=setup.material.machinability,
+        pierce_time=draws.pierce_time,
+        pierce_exponent=draws.pierce_exponent,
+    )
+    return PieceTime(
+        cutting=moves.cutting,
+        traverse=moves.traverse,
+        piercing=np.broadcast_to(each, (prepared.study.draws,)) * len(prepared.path.runs),
+        slow=moves.slow_time,
+        edges=moves.edge_times,
+    )
+
+
+def path_of(part: CutPart) -> CutPath:
+    """Return the path on which every cut runs on past its start until the trail has freed the piece."""
+    prepared = part.prepared
+    overlap = {}
+    for run in prepared.path.runs:
+        table, row = part.row(run.start_edge)
+        trail = np.abs(table.residual_lag[row]).max(axis=0)
+        overlap[run.contour] = float(np.quantile(trail, FREED_ODDS))
+    return with_overlaps(prepared.study.part, prepared.path, overlap)
+
+
+def lead_speeds(part: CutPart) -> dict[str, float]:
+    """Return the speed on the leads of every contour. [m/s]
+
+    No faster than the edge they lead to; on a curved lead the trail must stay short against its radius, or
+    it would sweep into the part.
+    """
+    prepared = part.prepared
+    speeds = {}
+    for run in prepared.path.runs:
+        speed = part.assignment[run.start_edge].speed
+        curved = [segment.radius for segment in (*run.lead_in, *run.lead_out) if isinstance(segment, Arc)]
+        if curved:
+            trail = LEAD_TRAIL * min(curved)
+            speed = min(speed, speed_at_lag_with_odds(prepared, trail, FREED_ODDS))
+        speeds[run.contour] = speed
+    return speeds
+
+
+def part_stance(part: CutPart, zones: CornerZone) -> SolvedStance:
+    """Return the head's tilt and lead on every edge and at every corner slowed by the zones."""
+    prepared = part.prepared
+    return solve_stance(
+        prepared.study.part,
+        prepared.prepared_path,
+        law=prepared.lean_law,
+        speed={edge: cut.speed for edge, cut in part.assignment.items()},
+        tilted={edge: cut.stance is Stance.TILTED for edge, cut in part.assignment.items()},
+        half_kerf=prepared.half_kerf,
+        corner_zone=zones,
+    )
