@@ -7,7 +7,7 @@ in small openings and where the head swings, for the medians of all parameters.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 
 import numpy as np
@@ -22,7 +22,8 @@ from trialcut.planning.cut_part import CutPart
 from trialcut.planning.demands import Demand, DemandKind, Depth
 from trialcut.planning.lag_limits import corner_zones
 from trialcut.planning.part_time import lead_speeds, part_stance, path_of
-from trialcut.planning.results import GaugeValue
+from trialcut.planning.results import Forecast, GaugeValue
+from trialcut.units import Kind, format_value
 
 CHECK_DEPTHS = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Layers at which a plan is checked; a picture takes more. [-]"""
@@ -129,6 +130,30 @@ def rejection(demand: Demand, values: tuple[GaugeValue, ...]) -> GaugeValue | No
         if over > worst:
             worst, found = over, each
     return found
+
+
+def with_gauge(found: Forecast, part: CutPart) -> Forecast:
+    """Add to a forecast what an inspector would read on the as-cut part, and what that rejects."""
+    values = measured(part, cut_in_full(part))
+    system = part.prepared.study.system
+    demands = []
+    for each in found.demands:
+        gauge = values[each.demand.id]
+        wrong = rejection(each.demand, gauge)
+        rejected = "" if wrong is None else _why(each.demand, wrong, system)
+        demands.append(replace(each, gauge=gauge, rejected=rejected))
+    return replace(found, demands=tuple(demands))
+
+
+def _why(demand: Demand, wrong: GaugeValue, system: str) -> str:
+    place = {0.0: " at the top", 1.0: " at the bottom", None: ""}.get(wrong.depth, " inside the thickness")
+    if not isfinite(wrong.value):
+        return f"as cut, the wall is not there{place}: the {wrong.gauge} finds nothing to measure"
+    upper = demand.upper is not None and wrong.value > demand.upper
+    limit = demand.upper if upper else demand.lower
+    side = "over" if upper else "under"
+    read, allowed = (format_value(value, Kind.LENGTH, system) for value in (wrong.value, limit or 0.0))
+    return f"as cut, the {wrong.gauge} reads {read}{place}, {side} the limit of {allowed}"
 
 
 def _characteristics(part: CutPart) -> Iterator[Characteristic]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.planning.as_cut import with_gauge
 from trialcut.planning.cut_part import Cut, CutPart, all_through, cut_in_thought, demand_outcomes
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.evaluate import joint_odds
@@ -231,13 +232,15 @@ def _blank(preview: Preview) -> _Choice:
 
 def _option(name: str, title: str, preview: Preview, choice: _Choice) -> Option:
     asked = preview.prepared.study.asked_odds
-    holds = choice.odds >= asked
     found = forecast_of(choice.part, first_piece=choice.first_piece)
     found = explain(found, choice.part, preview, first_piece=choice.first_piece)
+    found = with_gauge(found, choice.part)
+    rejected = [each for each in found.demands if each.rejected]
+    holds = choice.odds >= asked and not rejected
     return Option(
         name=name,
         title=title,
-        summary=_summary(name, choice, holds=holds, asked=asked),
+        summary=_summary(name, choice, rejected=len(rejected), asked=asked),
         forecast=found,
         first_piece=choice.first_piece,
         holds=holds,
@@ -251,11 +254,15 @@ _WHAT = {
 }
 
 
-def _summary(name: str, choice: _Choice, *, holds: bool, asked: float) -> str:
+def _summary(name: str, choice: _Choice, *, rejected: int, asked: float) -> str:
     basis = "once the first piece is measured and corrected" if choice.first_piece else "as known now"
     verdict = (
         f"holds with odds of {format_odds(choice.odds)} {basis}"
-        if holds
+        if choice.odds >= asked
         else f"does not reach the asked {format_odds(asked)}: {format_odds(choice.odds)} {basis}"
     )
+    if rejected:
+        verdict += (
+            f"; but the part as cut fails {rejected} of its demands, which edges by themselves do not show"
+        )
     return f"{_WHAT[name]}; it {verdict}."
