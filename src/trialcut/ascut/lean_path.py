@@ -4,7 +4,8 @@ Beside the path the head follows the lean of the speed that the jet really has t
 in slow stretches too. Where its rate does not allow that, the tilt takes the course of the smallest worst
 error, a cut into the wall counting more than material left; the lead takes the largest course that is
 nowhere above what the lag asks, since a jet that points forward too much cuts into the wall ahead of an
-inside corner. At corners the lean goes through the two values that `stance` found, and straight from one to the other.
+inside corner. At corners the lean goes through the two values that `stance` found, and straight from one to
+the other.
 """
 
 from __future__ import annotations
