@@ -173,6 +173,29 @@ def test_a_file_dragged_onto_the_page_is_taken(page_of: Open, inch_plate: bytes)
     expect(page.get_by_text("dragged.dxf, drawn in inches")).to_be_visible()
 
 
+def test_a_drawing_dropped_on_a_study_opens_the_next(page_of: Open, inch_plate: bytes) -> None:
+    page = page_of()
+    page.get_by_role("button", name="A link, in inches").click()
+    expect(page.get_by_text("link.dxf, drawn in inches")).to_be_visible()
+    data = page.evaluate_handle(
+        """(text) => { const data = new DataTransfer();
+        data.items.add(new File([text], "next.dxf")); return data; }""",
+        inch_plate.decode(),
+    )
+    page.dispatch_event("#drop", "drop", {"dataTransfer": data})
+    expect(page.get_by_text("next.dxf, drawn in inches")).to_be_visible()
+
+
+def test_results_are_said_in_one_line(page_of: Open) -> None:
+    page = page_of()
+    page.get_by_role("button", name="A link, in inches").click()
+    planned(page)
+    expect(page.get_by_role("status").filter(has_text="Three plans are ready")).to_have_count(1)
+    page.locator(".tc-hit[data-edge=A2]").focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status").filter(has_text=re.compile("^Edge A2: .* in/min"))).to_have_count(1)
+
+
 def test_an_empty_file_is_told_before_it_is_sent(page_of: Open, tmp_path: Path) -> None:
     empty = tmp_path / "empty.dxf"
     empty.touch()

@@ -12,6 +12,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from numpy.testing import assert_allclose
 
+from parts import plate_with_openings
 from sample_results import bracket_study, option_of, spread
 from trialcut.app import planner as planner_module
 from trialcut.app.answers import Answers, read_odds, read_pieces
@@ -89,6 +90,24 @@ def test_tight_room_leaves_the_sizes_to_the_tables() -> None:
         for room in ((640.0, 480.0), (300.0, 480.0), (640.0, 250.0))
     ]
     assert ["data-demand" in picture for picture in pictures] == [True, False, False]
+
+
+def test_a_crowded_part_is_drawn_thinner_and_without_the_jet_s_marks() -> None:
+    pictures = [
+        draw_part(
+            STUDY.drawing,
+            part,
+            demands=(),
+            option=OPTION,
+            paint="odds",
+            edge="",
+            system="inch",
+            room=(640.0, 480.0),
+        )
+        for part in (STUDY.part, plate_with_openings(41))
+    ]
+    assert ["tc-jet" in picture for picture in pictures] == [True, False]
+    assert ["tc-crowded" in picture for picture in pictures] == [False, True]
 
 
 def test_a_finding_far_from_the_part_keeps_its_number_and_loses_its_mark() -> None:

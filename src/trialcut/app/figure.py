@@ -24,6 +24,9 @@ LEAST_ROOM, MOST_ROOM = 230.0, 1600.0
 TIGHT = 330.0
 """In less room than this the sizes are left to the tables, so that the part itself stays large. [px]"""
 
+CROWDED = 40
+"""With more edges than this, or half as many contours, lines are thinner and the jet's marks are left out."""
+
 _PAINTED = re.compile(
     r'class="tc-(?:edge|swatch)([^"]*)"([^>]*?) style="--v:#[0-9a-f]{6};--vd:(#[0-9a-f]{6})"'
 )
@@ -82,7 +85,7 @@ def draw_part(
         later=frozenset(
             edge_id for demand in demands if demand.kind is DemandKind.LATER for edge_id in demand.edges
         ),
-        path=forecast.path if forecast else None,
+        path=forecast.path if forecast and len(part.contours) <= CROWDED // 2 else None,
         findings=placed(findings_of(drawing, option), part),
         system=system,
         title=f"Part {part.id} of {drawing.name}",
@@ -94,6 +97,8 @@ def draw_part(
             selected=edge,
         ),
     )
+    if sum(1 for _ in part.edges) > CROWDED:
+        svg = svg.replace('class="tc-part ', 'class="tc-part tc-crowded ', 1)
     return Markup(without_inline_style(svg))
 
 
