@@ -63,6 +63,31 @@ def forecast(
 
 @app.command()
 @with_study_options
+def ascut(
+    *,
+    source: o.Source,
+    choices: dict[str, Any],
+    shop: o.ShopFile = None,
+    option: o.Chosen = None,
+    speed: Annotated[
+        str | None,
+        typer.Option(metavar="SPEED", help="Cut every edge at this speed, in place of a plan: '6 ipm'."),
+    ] = None,
+    stance: Annotated[
+        o.StanceChoice, typer.Option(help="Head upright or tilted, with --speed.")
+    ] = o.StanceChoice.UPRIGHT,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FOLDER", help="Folder for solid, pictures and tables.")
+    ] = None,
+) -> None:
+    """Cut a part in thought and measure it: solid, sections, pictures, gauge table."""
+    from trialcut.cli.work import ascut_command
+
+    ascut_command(source, choices, shop=shop, option=option, speed=speed, stance=stance, out=out)
+
+
+@app.command()
+@with_study_options
 def sheet(
     *,
     source: o.Source,

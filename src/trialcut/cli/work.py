@@ -66,6 +66,38 @@ def forecast_command(
         show_forecast(console(), study, forecast)
 
 
+def ascut_command(
+    source: Path,
+    choices: Mapping[str, Any],
+    *,
+    shop: Path | None,
+    option: o.OptionName | None,
+    speed: str | None,
+    stance: o.StanceChoice,
+    out: Path | None,
+) -> None:
+    """``trialcut ascut``."""
+    from trialcut.cli.ascut_view import show_as_cut
+    from trialcut.cli.plan_view import show_papers
+
+    study = _study(source, choices, shop)
+    if out is not None:
+        services.check_folder(out)
+    if speed is not None:
+        chosen, name = "", f"{study.name}-as-cut-{stance.value}"
+        found = services.forecast_study(study, speed=_speed(speed), stance=stance.value)
+    else:
+        with _progress("planning") as progress:
+            plan = services.plan_study(study, progress=progress)
+        picked = services.choose_option(plan, None if option is None else option.value)
+        chosen, name, found = picked.name, f"{study.name}-as-cut-{picked.name}", picked.forecast
+    as_cut = services.cut_forecast(study, found, option=chosen)
+    screen = console()
+    show_as_cut(screen, as_cut)
+    if out is not None:
+        show_papers(screen, services.issue_as_cut(as_cut, name, out))
+
+
 def sheet_command(
     source: Path, choices: Mapping[str, Any], *, shop: Path | None, option: o.OptionName | None, out: Path
 ) -> None:

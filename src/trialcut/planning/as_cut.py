@@ -103,7 +103,7 @@ def cut_in_full(part: CutPart, *, depths: tuple[float, ...] = CHECK_DEPTHS) -> A
 def measured(part: CutPart, cut: AsCut) -> dict[str, tuple[GaugeValue, ...]]:
     """Measure every size and squareness that is demanded, by demand id."""
     demands = {demand.id: demand for demand in part.prepared.study.demands}
-    readings = inspect_part(part.prepared.study.part, cut.field, _characteristics(part))
+    readings = inspect_part(part.prepared.study.part, cut.field, demanded_characteristics(part))
     found: dict[str, list[GaugeValue]] = {name: [] for name in demands}
     for reading in readings:
         found[reading.characteristic].append(_gauge_value(reading))
@@ -156,7 +156,8 @@ def _why(demand: Demand, wrong: GaugeValue, system: str) -> str:
     return f"as cut, the {wrong.gauge} reads {read}{place}, {side} the limit of {allowed}"
 
 
-def _characteristics(part: CutPart) -> Iterator[Characteristic]:
+def demanded_characteristics(part: CutPart) -> Iterator[Characteristic]:
+    """Yield what a gauge can measure of what is demanded, under the ids of the demands."""
     for demand in part.prepared.study.demands:
         if demand.kind is DemandKind.SIZE:
             yield Characteristic(

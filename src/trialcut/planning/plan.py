@@ -81,7 +81,7 @@ def plan(study: Study, *, progress: Progress | None = None) -> Plan:
     say("cheapest that holds", 0.5)
     cheapest = _cheapest(preview)
     say("square blank", 0.7)
-    blank_preview = Preview(prepare(_blank_study(study)))
+    blank_preview = Preview(prepare(study_of_option(study, "blank")))
     blank = _blank(blank_preview)
     say("writing up", 0.9)
     options = (
@@ -199,6 +199,11 @@ def _most_accurate(preview: Preview) -> _Choice:
         )
         cuts[name] = Cut(speed, stance)
     return _evaluated(preview, cuts, first_piece=True)
+
+
+def study_of_option(study: Study, name: str) -> Study:
+    """Return the study under the demands that an option answers: its own, or those of a blank."""
+    return _blank_study(study) if name == "blank" else study
 
 
 def _blank_study(study: Study) -> Study:

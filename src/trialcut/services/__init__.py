@@ -1,5 +1,6 @@
 """One function per thing an engineer does; the command line and the pages share them."""
 
+from trialcut.services.as_cut import AsCutPart, cut_forecast, issue_as_cut
 from trialcut.services.demo import demo_shop_text, demo_study
 from trialcut.services.document_pages import document_page, document_schemas
 from trialcut.services.documents import document_text, forecast_document, plan_document
@@ -14,12 +15,14 @@ from trialcut.services.study_options import StudyOptions, new_study_file, study_
 
 __all__ = [
     "Abrasive",
+    "AsCutPart",
     "Head",
     "Shop",
     "StudyOptions",
     "check_folder",
     "choose_option",
     "choose_part",
+    "cut_forecast",
     "demo_shop_text",
     "demo_study",
     "document_page",
@@ -28,6 +31,7 @@ __all__ = [
     "forecast_document",
     "forecast_study",
     "in_units",
+    "issue_as_cut",
     "issue_cut_sheet",
     "issue_plan",
     "load_shop",

@@ -115,3 +115,11 @@ def _unwritable(folder: Path, error: OSError) -> DataError:
         code="unwritable-folder",
         path=str(folder),
     )
+
+
+def plain_name(name: str) -> str:
+    """Return a name with nothing in it that a file system minds."""
+    return (
+        "".join(letter if letter.isalnum() or letter in "-_." else "-" for letter in name).strip("-.")
+        or "study"
+    )

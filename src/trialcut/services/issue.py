@@ -10,7 +10,7 @@ from trialcut.papers.cut_sheet_pdf import cut_sheet_pdf
 from trialcut.planning.results import Option, Plan
 from trialcut.planning.study import Study
 from trialcut.services.documents import document_text, plan_document
-from trialcut.services.files import write_files
+from trialcut.services.files import plain_name, write_files
 
 
 def issue_cut_sheet(study: Study, option: Option, folder: Path | str) -> list[Path]:
@@ -66,23 +66,15 @@ def issue_plan(study: Study, plan: Plan, option: Option, folder: Path | str) -> 
     """
     document = document_text(plan_document(study, plan))
     return write_files(
-        Path(folder), {**_sheet(study, option), f"{_plain_name(study.name)}-plan.json": document}
+        Path(folder), {**_sheet(study, option), f"{plain_name(study.name)}-plan.json": document}
     )
 
 
 def _sheet(study: Study, option: Option) -> dict[str, bytes | str]:
     sheet = cut_sheet_content(study, option)
-    name = f"{_plain_name(study.name)}-{option.name}"
+    name = f"{plain_name(study.name)}-{option.name}"
     return {
         f"{name}.pdf": cut_sheet_pdf(sheet),
         f"{name}.html": cut_sheet_html(sheet),
         f"{name}.svg": sheet.picture,
     }
-
-
-def _plain_name(name: str) -> str:
-    """The name with nothing in it that a file system minds."""
-    return (
-        "".join(letter if letter.isalnum() or letter in "-_." else "-" for letter in name).strip("-.")
-        or "study"
-    )
