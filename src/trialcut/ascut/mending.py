@@ -64,7 +64,7 @@ def mended(rings: tuple[Ring, ...]) -> tuple[Mend, ...]:
     mends: list[Mend] = []
     for layer in range(rings[0].position.shape[1]):
         before = [ring.position[:, layer].copy() for ring in rings]
-        folded = [_unfold(ring, layer) for ring in rings]
+        folded = [unfold(ring, layer) for ring in rings]
         crossing = _part_walls(rings, layer)
         for ring, was, fold, crossed in zip(rings, before, folded, crossing, strict=True):
             if fold or crossed:
@@ -82,8 +82,8 @@ def mended(rings: tuple[Ring, ...]) -> tuple[Mend, ...]:
     return tuple(mends)
 
 
-def _unfold(ring: Ring, layer: int) -> bool:
-    """Lay a wall that crosses itself out along its outline without folds; whether it did."""
+def unfold(ring: Ring, layer: int) -> bool:
+    """Lay a wall that crosses itself, in place, along its outline without folds; return whether it did."""
     import shapely  # noqa: PLC0415
     from scipy.spatial import cKDTree  # noqa: PLC0415
 

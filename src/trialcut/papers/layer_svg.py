@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -81,6 +82,7 @@ def layer_svg(
     str
         One ``<svg>`` element, the same bytes for the same arguments.
     """
+    from trialcut.ascut.mending import unfold  # noqa: PLC0415
     from trialcut.ascut.rings import rings_of  # noqa: PLC0415
 
     look = look or Look()
@@ -96,7 +98,9 @@ def layer_svg(
     for ring, each in zip(rings, heights, strict=True):
         share = np.minimum(limit / np.maximum(np.abs(each), 1e-12), 1.0)
         off = _at(ring.position, field.depth, depth) - ring.drawn
-        cut.append(_pixels(frame, ring.drawn + factor * share[:, None] * off))
+        shown = replace(ring, position=(ring.drawn + factor * share[:, None] * off)[:, None])
+        unfold(shown, 0)
+        cut.append(_pixels(frame, shown.position[:, 0]))
     layout = Layout(Box(4.0, 4.0, look.width - 4.0, height))
     layout.keep_off(along((s for edge in part.edges for s in edge.segments), frame, 4.0))
     for line_ in cut:
