@@ -25,6 +25,12 @@ from trialcut.motion.prepared import SMOOTH_TURN
 STRAIGHT_ON = 1.0e-9
 """A turn between two samples below this is none. [rad]"""
 
+AT_ONCE = 1.0e-9
+"""Samples closer in time than this are at one time. [s]"""
+
+SMALL_JUMP = 1.0e-7
+"""A jump of the lean below this is none. [-]"""
+
 LEAD_SHARE = 0.95
 """Of the rate, for turning with a lead. [-]"""
 
@@ -107,6 +113,7 @@ def _lean_of_run(
     steady[last + 1 :] = np.maximum.accumulate(speed[last + 1 :])
     tilt, lead = stance.law.at(steady)
     wanted = lead + 1j * tilt
+    heading = _without_kinks(heading, time, rate=stance.rate, size=float(np.abs(wanted).max()))
     turnable = _turnable(np.angle(heading[1:] / heading[:-1]), time, stance.rate)
     spare = LEAD_SHARE * turnable - np.abs(wanted).max()
     owner = _with_leads(edge, first, last, heading=heading, spare=spare)
@@ -146,6 +153,20 @@ def _lean_of_run(
     size = np.abs(world)
     reach = stance.law.reach()
     return np.asarray(world * np.where(size > reach, reach / np.maximum(size, reach), 1.0))
+
+
+def _without_kinks(heading: ComplexArray, time: FloatArray, *, rate: float, size: float) -> ComplexArray:
+    """Heading whose small jumps, too small for corners, are spread over the time that half the rate needs."""
+    turn = np.angle(heading[1:] / heading[:-1])
+    away = np.zeros(time.size)
+    kinks = (np.diff(time) <= AT_ONCE) & (np.abs(turn) < SMOOTH_TURN) & (np.abs(turn) * size > SMALL_JUMP)
+    for k in np.flatnonzero(kinks).tolist():
+        half = abs(turn[k]) * size / rate
+        low, high = np.searchsorted(time, (time[k] - half, time[k] + half))
+        share = 0.5 + 0.5 * (time[low:high] - time[k]) / half
+        away[low : k + 1] += turn[k] * share[: k + 1 - low]
+        away[k + 1 : high] -= turn[k] * (1.0 - share[k + 1 - low :])
+    return np.asarray(heading * np.exp(1j * away))
 
 
 def _with_leads(
