@@ -38,16 +38,20 @@ EXACT = 1.0e-8
 STEEPEST = 0.25
 """Least cosine between ray and wall's normal that a step is scaled with. [-]"""
 
-ROUNDS = 60
-"""Steps along a ray before it is given up."""
+CLOSE = 2.0e-6
+"""Reach from which the last steps are Newton's. [m]"""
+
+ROUNDS = 200
+"""Steps along a ray before it is given up: one that grazes the wall needs many."""
 
 
 def released(function: Callable[P, R]) -> Callable[P, R]:
     """Compile to machine code that runs beside other threads; kept on disk where there is a place."""
+    options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract", "reassoc", "nsz"}}
     try:
-        wrapped: Any = numba.njit(cache=True, nogil=True)(function)
+        wrapped: Any = numba.njit(cache=True, **options)(function)
     except RuntimeError:  # numba found no folder that it may write to
-        wrapped = numba.njit(nogil=True)(function)
+        wrapped = numba.njit(**options)(function)
     return cast(Callable[P, R], wrapped)
 
 
@@ -57,13 +61,9 @@ def capsule_reach(capsules: Floats, i: int, x: float, y: float) -> float:
     px, py = x - capsules[i, AX], y - capsules[i, AY]
     along = px * capsules[i, UX] + py * capsules[i, UY]
     away = abs(px * capsules[i, UY] - py * capsules[i, UX])
-    foot = along + away * capsules[i, LEAN]
-    beyond = foot - capsules[i, LENGTH]
-    if foot > 0.0 and beyond < 0.0:
-        return float(capsules[i, RADIUS] + capsules[i, SLOPE] * along - away * capsules[i, FLANK])
-    end = 0.0 if foot <= 0.0 else capsules[i, LENGTH]
-    along -= end
-    return float(capsules[i, RADIUS] + capsules[i, SLOPE] * end - sqrt(along * along + away * away))
+    foot = min(max(along + away * capsules[i, LEAN], 0.0), capsules[i, LENGTH])
+    along -= foot
+    return float(capsules[i, RADIUS] + capsules[i, SLOPE] * foot - sqrt(along * along + away * away))
 
 
 @released
@@ -235,7 +235,8 @@ def wall_deviation(
 ) -> tuple[float, int]:
     """Distance along a normal from the drawn wall to the as-cut one, and the capsule that makes it there.
 
-    Newton's steps on the reach, held between the last points that were seen in the material and in the cut.
+    Steps as long as the reach, which pass over nothing; close to the wall Newton's, held between the last
+    points that were seen in the material and in the cut.
     ``inf`` where there is no cut up to `highest`, ``-inf`` where there is no material down to `deepest`.
     """
     e = 0.0
@@ -253,8 +254,11 @@ def wall_deviation(
             return -inf, -1
         else:
             cut = e
-        slope = max(rise(capsules, which, px + e * nx, py + e * ny, nx, ny), STEEPEST)
-        e = min(max(e - value / slope, -deepest), highest)
+        step = value
+        if abs(value) < CLOSE:
+            slope = rise(capsules, which, px + e * nx, py + e * ny, nx, ny)
+            step = value / max(slope, STEEPEST)
+        e = min(max(e - step, -deepest), highest)
         if not material < e < cut:
             e = 0.5 * (material + cut)
         if cut - material < EXACT:
@@ -327,38 +331,3 @@ def deviations(
                 highest,
             )
             out[slab, m] = e
-
-
-@released
-def reaches(points: Floats, discs: Floats, ends: Integers, near_start: Integers, near: Integers) -> Floats:
-    """Reach at points of the sweep of one row of discs (x, y, radius), through the same search."""
-    count = discs.shape[0] - 1
-    capsules = np.empty((count, 9))
-    centres = np.empty((discs.shape[0], 3))
-    blocks = np.empty((ends.shape[0] - 1, 7))
-    speed = np.zeros(discs.shape[0], np.int64)
-    for i in range(discs.shape[0]):
-        speed[i] = i
-    still = np.zeros((discs.shape[0], 2))
-    sweep_at_depth(
-        discs[:, :2].copy(),
-        still,
-        still,
-        speed,
-        np.zeros(discs.shape[0]),
-        np.append(discs[:, 2], 0.0),
-        np.zeros(discs.shape[0] + 1),
-        0.0,
-        np.ones(count, np.bool_),
-        ends,
-        centres,
-        capsules,
-        blocks,
-    )
-    out = np.empty(points.shape[0])
-    which = -1
-    for m in range(points.shape[0]):
-        out[m], which = reach(
-            points[m, 0], points[m, 1], capsules, blocks, ends, near, near_start[m], near_start[m + 1], which
-        )
-    return out

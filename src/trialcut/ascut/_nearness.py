@@ -7,7 +7,28 @@ from __future__ import annotations
 
 import numpy as np
 
-from trialcut.ascut._kernels import Floats, Integers, released
+from trialcut.ascut._kernels import Flags, Floats, Integers, released
+
+
+@released
+def block_ends(step: Floats, cuts: Flags, longest: float, most: int) -> Integers:
+    """First capsule of each block, and the number of capsules.
+
+    A block is closed after so much length, so many capsules, or where the jet goes on or off.
+    """
+    ends = np.zeros(step.size + 1, np.int64)
+    count = 1
+    first = 0
+    length = 0.0
+    for i in range(1, step.size):
+        length += step[i - 1]
+        if i - first >= most or length + step[i] > longest or not cuts[i] or not cuts[i - 1]:
+            ends[count] = i
+            count += 1
+            first = i
+            length = 0.0
+    ends[count] = step.size
+    return ends[: count + 1].copy()
 
 
 @released

@@ -17,7 +17,7 @@ from trialcut.geometry.findings import Finding
 from trialcut.geometry.gather import Gatherer, in_both, plural
 
 NOTABLE = 1.0e-4
-"""Material left or lost at a corner or a start from which it is worth a finding: our own working value. [m]"""
+"""Material left or lost at a corner or a start that is worth a finding: our own working value. [m]"""
 
 
 def smallest_opening(law: JetLaw, *, speed: float) -> float:

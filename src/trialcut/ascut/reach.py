@@ -70,6 +70,8 @@ def prepare_sweep(jet: JetPath, law: JetLaw) -> Sweep:
     Sweep
         The same path.
     """
+    from trialcut.ascut._nearness import block_ends  # noqa: PLC0415  numba is slow to import
+
     if jet.position.shape[0] == 0:
         raise RangeError("the jet path has no samples: give at least one")
     first, share = _divided(jet)
@@ -96,7 +98,7 @@ def prepare_sweep(jet: JetPath, law: JetLaw) -> Sweep:
         lean=at(jet.lean)[twice],
         speed=at(law.upright_speed(jet))[twice],
         cuts=cuts,
-        ends=_block_ends(step, cuts),
+        ends=block_ends(step, cuts, BLOCK_LENGTH, BLOCK_CAPSULES),
     )
 
 
@@ -134,21 +136,6 @@ def _divided(jet: JetPath) -> tuple[IntArray, FloatArray]:
     first = np.append(np.repeat(np.arange(step.size), pieces), jet.run.size - 1)
     place = np.arange(first.size - 1) - np.repeat(np.cumsum(pieces) - pieces, pieces)
     return first, np.append(place / np.repeat(pieces, pieces), 0.0)
-
-
-def _block_ends(step: FloatArray, cuts: NDArray[np.bool_]) -> IntArray:
-    """Close a block after so much length, so many capsules, or where the jet is off."""
-    ends = [0]
-    length = 0.0
-    for i, (distance, on) in enumerate(zip(step.tolist(), cuts.tolist(), strict=True)):
-        here = ends[-1]
-        full = i - here >= BLOCK_CAPSULES or (i > here and length + distance > BLOCK_LENGTH)
-        if i > here and (full or not on or not cuts[i - 1]):
-            ends.append(i)
-            length = 0.0
-        length += distance
-    ends.append(step.size)
-    return np.array(ends, dtype=np.int64)
 
 
 def deviation_field(

@@ -20,7 +20,7 @@ from trialcut.geometry.contours import Edge, Part
 from trialcut.geometry.curves import Arc, Segment
 from trialcut.geometry.table import SegmentTable
 
-CORNER_STEPS = 10
+CORNER_STEPS = 8
 """Samples within the fan beside a corner."""
 
 CHORD = 1.0e-6
