@@ -22,6 +22,7 @@ from trialcut.motion.cycle import law_of_intervals
 from trialcut.motion.intervals import CornerZone, Intervals, path_intervals
 from trialcut.motion.machine import Machine
 from trialcut.motion.path import CutPath
+from trialcut.motion.prepared import SMOOTH_TURN
 from trialcut.motion.scurve import ramp_distance
 from trialcut.motion.time_law import TimeLaw, speed_at
 from trialcut.motion.traverse import traverse_time
@@ -285,6 +286,7 @@ def sample_path(
     station, row = _stations(law, prepared.stations, table, spacing, straight)
     share = np.clip((station - prepared.stations[row]) / table.length[row], 0.0, 1.0)
     position, direction = _on_segments(table, row, share)
+    direction = _straight_over_steps(laid, row, direction)
     keep = _needed(station, direction, row, laid)
     station, row, share = station[keep], row[keep], share[keep]
     speed, time = speed_at(law, np.minimum(station, law.positions[-1]))
@@ -301,6 +303,22 @@ def sample_path(
         following=laid.following[row],
         share=np.where(laid.held[row] == laid.following[row], 0.0, share),
     )
+
+
+def _straight_over_steps(laid: LaidPath, row: IntArray, direction: FloatArray) -> FloatArray:
+    """Direction of travel with the small steps left out where two offsets meet smoothly.
+
+    Such a step is far shorter than the trail of the jet, which hangs behind the way as a whole: it keeps the
+    heading of the edges.
+    """
+    steady = direction.copy()
+    for place in np.flatnonzero(laid.off_edge & (laid.held != laid.following)).tolist():
+        if 0 < place < len(laid.segments) - 1:
+            before = laid.segments[place - 1].heading(1.0)
+            turn = laid.segments[place + 1].heading(0.0) - before
+            if abs(np.arctan2(np.sin(turn), np.cos(turn))) < SMOOTH_TURN:
+                steady[row == place] = (np.cos(before), np.sin(before))
+    return steady
 
 
 def _before_cutting(path: CutPath, machine: Machine, pierce_time: float) -> FloatArray:
