@@ -172,15 +172,15 @@ class _Tubes:
     """Tapered capsules between neighbouring discs.
 
     `real` tells those of which neither disc lies within the other, `joined` those that pass smoothly on to
-    the next, `turn` the turn there; `touch` has, by side, the direction from a disc's centre to where the
-    straight flank touches it, `begin` and `end` the points themselves.
+    the next; `touch` has, for the left and the right side, the polar angle of the point where the straight
+    flank touches a disc, `turn` the turn of that angle to the next capsule, `begin` and `end` the points.
     """
 
     discs: FloatArray
     real: NDArray[np.bool_]
     joined: NDArray[np.bool_]
-    turn: FloatArray
     touch: tuple[FloatArray, FloatArray]
+    turn: tuple[FloatArray, FloatArray]
     begin: tuple[FloatArray, FloatArray]
     end: tuple[FloatArray, FloatArray]
 
@@ -194,23 +194,24 @@ class _Tubes:
         ahead = step / safe[:, None]
         slope = np.where(real, growth / safe, 0.0)
         heading = np.arctan2(ahead[:, 1], ahead[:, 0])
-        turn = (np.diff(heading) + np.pi) % (2.0 * np.pi) - np.pi
-        left = np.column_stack((-ahead[:, 1], ahead[:, 0])) * np.sqrt(1.0 - slope**2)[:, None]
-        touch = (left - slope[:, None] * ahead, -left - slope[:, None] * ahead)
+        bend = (np.diff(heading) + np.pi) % (2.0 * np.pi) - np.pi
+        open_ = np.arccos(-slope)
+        touch = (heading + open_, heading - open_)
+        turn = (bend + np.diff(open_), bend - np.diff(open_))
         begin = (_rail(touch[0], discs[:-1]), _rail(touch[1], discs[:-1]))
         end = (_rail(touch[0], discs[1:]), _rail(touch[1], discs[1:]))
-        joined = real[1:] & real[:-1] & (np.abs(turn) <= BEND)
+        joined = real[1:] & real[:-1] & (np.maximum(np.abs(turn[0]), np.abs(turn[1])) <= BEND)
         for first, last in zip(begin, end, strict=True):
             halfway = 0.5 * (last[:-1] + first[1:])
             joined &= ((halfway - first[:-1]) * ahead[:-1]).sum(axis=1) > 0.0
             joined &= ((last[1:] - halfway) * ahead[1:]).sum(axis=1) > 0.0
-        return cls(discs=discs, real=real, joined=joined, turn=turn, touch=touch, begin=begin, end=end)
+        return cls(discs=discs, real=real, joined=joined, touch=touch, turn=turn, begin=begin, end=end)
 
     def chains(self) -> list[tuple[int, int]]:
         """First and last capsule of each stretch whose rails are joined; long bends overlap by a capsule."""
         chains = []
         start, bent = 0, 0.0
-        joined, turn, real = self.joined.tolist(), np.abs(self.turn).tolist(), self.real.tolist()
+        joined, turn, real = self.joined.tolist(), np.abs(self.turn[0]).tolist(), self.real.tolist()
         for i in range(len(real)):
             smooth = i + 1 < len(real) and joined[i]
             if smooth and bent + turn[i] <= CHAIN_TURN:
@@ -228,51 +229,50 @@ class _Tubes:
         found = []
         for i in np.flatnonzero(~closed).tolist():
             before, after = bool(befores[i]), bool(afters[i])
-            x, y, radius = self.discs[i].tolist()
+            disc = self.discs[i]
             if before and after:
-                outer = 1 if self.turn[i - 1] > 0.0 else 0
-                ends = (self.touch[outer][i - 1], self.touch[outer][i])
-                sweep = float(self.turn[i - 1])
+                left, right = float(self.turn[0][i - 1]), float(self.turn[1][i - 1])
+                if left < 0.0:
+                    found.append(_sector(disc, float(self.touch[0][i - 1]), left))
+                if right > 0.0:
+                    found.append(_sector(disc, float(self.touch[1][i - 1]), right))
             elif before:
-                ends, sweep = (self.touch[1][i - 1], self.touch[0][i - 1]), np.pi
+                begin, end = float(self.touch[1][i - 1]), float(self.touch[0][i - 1])
+                found.append(_sector(disc, begin, end - begin))
             elif after:
-                ends, sweep = (self.touch[0][i], self.touch[1][i]), np.pi
+                begin, end = float(self.touch[0][i]), float(self.touch[1][i])
+                found.append(_sector(disc, begin, end - begin + 2.0 * np.pi))
             else:
-                ends, sweep = (np.array([1.0, 0.0]), np.array([1.0, 0.0])), 2.0 * np.pi
-            found.append(_sector(x, y, radius, ends, sweep))
+                found.append(_sector(disc, 0.0, 2.0 * np.pi))
         return found
 
     def ring(self, first: int, last: int) -> FloatArray:
-        """Polygon from rail to rail; where two capsules join, halfway between their points of touch."""
+        """Polygon from rail to rail and centre to centre; joined rails pass halfway between points of touch."""
         left, right = (
             np.concatenate(
                 (
                     begin[first : first + 1],
                     0.5 * (end[first:last] + begin[first + 1 : last + 1]),
-                    end[last:][:1],
+                    end[last : last + 1],
                 )
             )
             for begin, end in zip(self.begin, self.end, strict=True)
         )
-        return np.concatenate((left, right[::-1], left[:1]))
+        start, stop = self.discs[first : first + 1, :2], self.discs[last + 1 : last + 2, :2]
+        return np.concatenate((start, left, stop, right[::-1], start))
 
 
-def _sector(
-    x: float, y: float, radius: float, ends: tuple[FloatArray, FloatArray], sweep: float
-) -> FloatArray:
-    """Sector of a disc between two directions, turning by about so much."""
-    first = np.arctan2(ends[0][1], ends[0][0])
-    exact = np.arctan2(ends[1][1], ends[1][0]) - first
-    # Slopes of the flanks move the ends a little from the turn.
-    exact += 2.0 * np.pi * np.round((sweep - exact) / (2.0 * np.pi))
-    angle = first + exact * np.linspace(0.0, 1.0, int(abs(exact) / np.pi * 2.0 * DISC_QUARTER) + 2)
+def _sector(disc: FloatArray, begin: float, sweep: float) -> FloatArray:
+    """Sector of a disc from a polar angle on."""
+    x, y, radius = disc.tolist()
+    angle = begin + sweep * np.linspace(0.0, 1.0, int(abs(sweep) / np.pi * 2.0 * DISC_QUARTER) + 2)
     arc = np.column_stack((x + radius * np.cos(angle), y + radius * np.sin(angle)))
     return np.concatenate(([[x, y]], arc, [[x, y]]))
 
 
 def _rail(touch: FloatArray, discs: FloatArray) -> FloatArray:
-    """Points of discs in a direction from their centres."""
-    return np.asarray(discs[:, :2] + touch * discs[:, 2:3])
+    """Points of discs at polar angles."""
+    return np.asarray(discs[:, :2] + discs[:, 2:3] * np.column_stack((np.cos(touch), np.sin(touch))))
 
 
 def _union(polygons: NDArray[np.object_]) -> Any:

@@ -144,7 +144,9 @@ def _stations(edge: Edge, *, spacing: float, fan: float, before: float, after: f
         here += own
     for turn, from_end in ((before, False), (after, True)):
         if abs(turn) >= SHARP_TURN:
-            steps = _fan_length(turn, length, fan) * np.linspace(0.0, 1.5, CORNER_STEPS + CORNER_STEPS // 2)
+            steps = _fan_length(turn, length, fan) * np.linspace(
+                0.0, 1.5, CORNER_STEPS + CORNER_STEPS // 2 + 1
+            )
             steps = steps[steps <= 0.5 * length]
             parts.append(length - steps if from_end else steps)
     every = np.unique(np.clip(np.concatenate(parts), 0.0, length))
