@@ -152,12 +152,12 @@ def test_pieces_of_a_still_join_and_follow_the_path():
     assert sum(gap > 1e-9 for gap in gaps) == len(part.contours) - 1
 
 
-def test_a_still_of_an_upright_head_has_no_leans_and_says_so():
+def test_a_still_of_an_upright_head_has_no_pins_and_says_so():
     part = ring()
     root = parse(still_svg(part, jet_path_of(part, tilt=0.0)))
-    assert with_class(root, "tc-leans") == []
+    assert with_class(root, "tc-tilts") == []
     assert "head upright" in texts(root)
-    assert with_class(parse(still_svg(part, jet_path_of(part))), "tc-leans") != []
+    assert with_class(parse(still_svg(part, jet_path_of(part))), "tc-tilts") != []
 
 
 def test_a_still_prints_the_ends_of_its_speed_scale_in_both_systems():

@@ -157,6 +157,14 @@ def line(a: Sequence[float], b: Sequence[float], stroke: str, width: float, **mo
     return element("line", attributes)
 
 
+def along_line(points: Floats, wanted: Floats | None = None, *values: Floats) -> list[Floats]:
+    """Columns of points, and of further values, at distances along a line: every 3 px unless given. [px]"""
+    along = np.append(0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T)))
+    if wanted is None:
+        wanted = np.arange(0.0, along[-1], 3.0)
+    return [np.interp(wanted, along, column) for column in (*points.T, *values)]
+
+
 def polyline_data(points: Iterable[Sequence[float]], *, closed: bool = False) -> str:
     """Path data of straight pieces between pixels."""
     data = "L".join(f"{number(x)} {number(y)}" for x, y in points)

@@ -13,6 +13,7 @@ from trialcut.papers.ascut_look import (
     MARGIN,
     Floats,
     Sign,
+    along_line,
     exaggeration,
     fitted,
     key_row,
@@ -103,8 +104,8 @@ def layer_svg(
         cut.append(_pixels(frame, shown.position[:, 0]))
     layout = Layout(Box(4.0, 4.0, look.width - 4.0, height))
     layout.keep_off(along((s for edge in part.edges for s in edge.segments), frame, 4.0))
-    for line_ in cut:
-        layout.keep_off((x, y) for x, y in line_.tolist())
+    for wall in cut:
+        layout.keep_off(zip(*along_line(np.concatenate((wall, wall[:1]))), strict=True))
     place = _place(depth)
     thickness = length_text(field.thickness, system)
     note = say("ascut.outline_note", place=capital(place), thickness=thickness) + " " + times_drawn(factor)

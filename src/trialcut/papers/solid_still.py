@@ -63,6 +63,12 @@ class _Cells:
     lowest: NDArray[np.bool_]
 
 
+def deviation_scale(solid: Solid) -> ValueScale:
+    """Scale over all but the rarest deviations of a solid. [m]"""
+    low, high = usual_range([ring.deviation for ring in solid.rings], [ring.drawn for ring in solid.rings])
+    return ValueScale(low=low, high=high)
+
+
 def solid_still(
     part: Part,
     solid: Solid,
@@ -97,9 +103,7 @@ def solid_still(
     """
     look = look or Look()
     unit = printed_unit(Kind.LENGTH, system)
-    if scale is None:
-        usual = usual_range([ring.deviation for ring in solid.rings], [ring.drawn for ring in solid.rings])
-        scale = ValueScale(low=usual[0], high=usual[1])
+    scale = scale or deviation_scale(solid)
     low, high = scale.low, scale.high
     least, most = float(solid.mesh.deviation.min()), float(solid.mesh.deviation.max())
     note = say("ascut.solid_note")

@@ -1,19 +1,21 @@
-"""A still of the cut: the jet's path coloured by speed, how it leans, where it pierces, how it travels."""
+"""A still of the cut: the jet's path coloured by speed, the head's tilt, where it pierces and travels."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
-from math import atan
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trialcut.geometry.contours import Part
 from trialcut.papers.ascut_look import (
     MARGIN,
     Floats,
     Sign,
+    along_line,
     fitted,
     key_row,
     layer,
@@ -44,13 +46,15 @@ _TRACK = 2.6
 _LEAD = 1.3
 """Width of a lead. [px]"""
 _PIN = 13.0
-"""Length at which the largest lean is drawn. [px]"""
+"""Length at which the largest tilt is drawn. [px]"""
 _PITCH = 22.0
-"""Between leans along the path. [px]"""
+"""Between pins along the path. [px]"""
 _FEWEST = 6
-"""Leans on a small opening."""
+"""Pins on a small opening."""
 _UPRIGHT = 2.0e-4
-"""Leans below are not drawn: a fiftieth of a degree. [-]"""
+"""Angles below are not drawn: about a hundredth of a degree. [rad]"""
+
+Flags = NDArray[np.bool_]
 
 
 def still_svg(
@@ -76,12 +80,15 @@ def still_svg(
     str
         One ``<svg>`` element, the same bytes for the same arguments.
     """
+    from trialcut.ascut.playback import tilt_and_lead  # noqa: PLC0415
+
     look = look or Look()
     drawn = [segment for edge in part.edges for segment in edge.segments]
     extent = bounds(drawn, [(float(x), float(y)) for x, y in jet.position])
     below = legend_height(0.0)
     frame, height = fitted(extent, look, below=below, margin=MARGIN + _PIN)
-    cutting = jet.edge >= 0
+    leads = _leads(jet)
+    cutting = ~leads
     speeds = jet.speed[cutting] if cutting.any() else jet.speed
     unit = printed_unit(Kind.SPEED, system)
     low, high = float(speeds.min()), float(speeds.max())
@@ -91,13 +98,12 @@ def still_svg(
         values={"slowest": low, "fastest": high},
         number=lambda value: number(value / unit.factor, unit.decimals),
     )
-    lean = np.hypot(jet.lean[:, 0], jet.lean[:, 1])
-    largest = float(lean[cutting].max()) if cutting.any() else 0.0
+    tilt, lead = tilt_and_lead(jet)
+    largest, most_lead = (float(np.abs(each[cutting]).max(initial=0.0)) for each in (tilt, lead))
     pixel = _pixels(frame, jet.position)
     layout = Layout(Box(4.0, 4.0, look.width - 4.0, height))
     for run in _runs(jet):
-        along = _along(pixel[run])
-        layout.keep_off(zip(*_between(along, pixel[run], np.arange(0.0, along[-1], 3.0)), strict=True))
+        layout.keep_off(zip(*along_line(pixel[run]), strict=True))
     key = legend(
         values,
         top=height,
@@ -111,7 +117,7 @@ def still_svg(
     )
     row = 11.5 if values.scale.flat else 45.5
     right = look.width - 24.0 if values.scale.flat else None
-    signs = key_row(list(_signs(largest)), right=right, y=height + row)
+    signs = key_row(list(_signs(largest, most_lead)), right=right, y=height + row)
     return sheet(
         title or say("ascut.still_title", part=part.id),
         look,
@@ -131,8 +137,8 @@ def still_svg(
             },
         ),
         layer("tc-traverses", _traverses(jet, pixel)),
-        layer("tc-leans", _leans(jet, pixel, largest)),
-        layer("tc-track", _track(jet, pixel, values.scale)),
+        layer("tc-tilts", _tilts(jet, pixel, leads, tilt, largest)),
+        layer("tc-track", _track(jet, pixel, leads, values.scale)),
         layer("tc-jets", _pierces(jet, pixel, layout)),
         key.markup,
         layer("tc-legend", [signs]),
@@ -155,15 +161,25 @@ def _runs(jet: JetPath) -> Iterator[slice]:
         yield slice(int(first), int(last))
 
 
-def _track(jet: JetPath, pixel: Floats, scale: ValueScale) -> Iterator[str]:
+def _leads(jet: JetPath) -> Flags:
+    """Samples before the first and after the last that lies on an edge of its run."""
+    leads = np.ones(jet.run.size, dtype=bool)
+    for run in _runs(jet):
+        on_edge = run.start + np.flatnonzero(jet.edge[run] >= 0)
+        if on_edge.size:
+            leads[on_edge[0] : on_edge[-1] + 1] = False
+    return leads
+
+
+def _track(jet: JetPath, pixel: Floats, leads: Flags, scale: ValueScale) -> Iterator[str]:
     """The path in pieces of one shade each, leads thinner."""
     from trialcut.ascut.thinning import kept_samples  # noqa: PLC0415
 
     share = np.array([scale.fraction(float(v)) for v in jet.speed])
     for run in _runs(jet):
-        points, lead = pixel[run], jet.edge[run] < 0
+        points, lead = pixel[run], leads[run]
         shade = np.clip(share[run], 0.0, 1.0) * _SHADES
-        along = _along(points)
+        along = np.append(0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T)))
         kept = kept_samples(along, np.column_stack((points, shade)), (0.1, 0.1, 0.5))
         kept[:-1] |= lead[1:] != lead[:-1]
         points, shade, lead = points[kept], shade[kept], lead[kept]
@@ -186,37 +202,25 @@ def _track(jet: JetPath, pixel: Floats, scale: ValueScale) -> Iterator[str]:
             )
 
 
-def _leans(jet: JetPath, pixel: Floats, largest: float) -> Iterator[str]:
-    """Pins from the path towards the side to which the head leans, from evenly spaced places of it."""
+def _tilts(jet: JetPath, pixel: Floats, leads: Flags, tilt: Floats, largest: float) -> Iterator[str]:
+    """Pins from evenly spaced places of the path towards the side to which the head is tilted."""
     if largest <= _UPRIGHT:
         return
     for run in _runs(jet):
-        on_edge = np.flatnonzero(jet.edge[run] >= 0)
-        if on_edge.size < 2:
+        cut = run.start + np.flatnonzero(~leads[run])
+        if cut.size < 2:
             continue
-        part = slice(run.start + int(on_edge[0]), run.start + int(on_edge[-1]) + 1)
-        along = _along(pixel[part])
-        pitch = min(_PITCH, along[-1] / _FEWEST)
+        part = slice(int(cut[0]), int(cut[-1]) + 1)
+        length = float(np.hypot(*np.diff(pixel[part], axis=0).T).sum())
+        pitch = min(_PITCH, length / _FEWEST)
         if pitch < _PIN:
             continue
-        x, y, lean_x, lean_y = _between(
-            along, np.column_stack((pixel[part], jet.lean[part])), np.arange(pitch / 2, along[-1], pitch)
-        )
-        for at_x, at_y, to_x, to_y in zip(
-            x, y, -lean_x / largest * _PIN, lean_y / largest * _PIN, strict=True
-        ):
-            if np.hypot(to_x, to_y) > _UPRIGHT / largest * _PIN:
-                yield _pin(float(at_x), float(at_y), float(at_x + to_x), float(at_y + to_y))
-
-
-def _along(pixel: Floats) -> Floats:
-    """Distance of each sample from the first, along the way. [px]"""
-    return np.append(0.0, np.cumsum(np.hypot(*np.diff(pixel, axis=0).T)))
-
-
-def _between(along: Floats, values: Floats, wanted: Floats) -> list[Floats]:
-    """Columns of values at distances along the way, linear between samples."""
-    return [np.interp(wanted, along, column) for column in values.T]
+        # To the right of travel, y downwards on the picture.
+        aside = _PIN / largest * tilt[part, None] * jet.direction[part, ::-1]
+        columns = along_line(pixel[part], np.arange(pitch / 2, length, pitch), *aside.T)
+        for x, y, to_x, to_y in zip(*(column.tolist() for column in columns), strict=True):
+            if hypot(to_x, to_y) > _PIN * _UPRIGHT / largest:
+                yield _pin(x, y, x + to_x, y + to_y)
 
 
 def _pin(x: float, y: float, to_x: float, to_y: float) -> str:
@@ -256,14 +260,18 @@ def _first_on_edge(jet: JetPath, run: slice) -> int | None:
     return run.start + int(on_edge[0]) if on_edge.size else None
 
 
-def _signs(largest: float) -> Iterator[Sign]:
-    yield Sign(
-        say("drawing.pierce"), 6.0, element("circle", {"cx": 3.0, "cy": 0.0, "r": 2.6, "fill": LIGHT.warm})
-    )
+def _signs(tilt: float, lead: float) -> Iterator[Sign]:
+    dot = element("circle", {"cx": 3.0, "cy": 0.0, "r": 2.6, "fill": LIGHT.warm})
+    yield Sign(say("drawing.pierce"), 6.0, dot)
     yield Sign(say("ascut.traverse"), 20.0, line((0.0, 0.0), (20.0, 0.0), LIGHT.soft, 0.7, dash="2.5 3"))
-    if largest > _UPRIGHT:
-        unit = printed_unit(Kind.ANGLE, "metric")
-        angle = f"{number(atan(largest) / unit.factor, 1)}{unit.symbol}"
-        yield Sign(say("ascut.lean", angle=angle), _PIN + 1.3, _pin(0.0, 0.0, _PIN, 0.0))
-    else:
-        yield Sign(say("ascut.no_lean"), 0.0, "")
+    if tilt > _UPRIGHT:
+        yield Sign(say("ascut.tilt", angle=_angle(tilt)), _PIN + 1.3, _pin(0.0, 0.0, _PIN, 0.0))
+    if lead > _UPRIGHT:
+        yield Sign(say("ascut.lead", angle=_angle(lead)), 0.0, "")
+    if max(tilt, lead) <= _UPRIGHT:
+        yield Sign(say("ascut.upright"), 0.0, "")
+
+
+def _angle(value: float) -> str:
+    unit = printed_unit(Kind.ANGLE, "metric")
+    return f"{number(value / unit.factor, unit.decimals)}{unit.symbol}"
