@@ -1,7 +1,7 @@
 """How long the as-cut part takes: its walls, its walls under many draws, its outlines; and how that grows.
 
-The part is a plate with a toothed rim and openings of 1.4 m in all. Rival: the union of tapered capsules between
-the same samples, by a geometry library, from which every outline would have to be measured afterwards.
+The part is a wheel with a toothed rim and round openings, 1.4 m in all. Rival: the union of tapered capsules
+between the same samples, by a geometry library, from which every wall would have to be measured afterwards.
 """
 
 from __future__ import annotations
@@ -76,14 +76,23 @@ def run(repeats: int = 7) -> list[Row]:
     edges = len(list(part.edges))
     rows: list[Row] = [
         (name, ours, None, None, "<= 60 ms", ours <= 60e-3),
-        ("the same, against the union of capsules", ours, union, union / ours, ">= 100 x", union >= 100 * ours),
+        (
+            "the same, against the union of capsules",
+            ours,
+            union,
+            union / ours,
+            ">= 100 x",
+            union >= 100 * ours,
+        ),
         (f"walls of {edges} edges under 200 draws, 5 layers", draws, None, None, "<= 1.5 s", draws <= 1.5),
         ("outlines of 24 layers", outlines, None, None, "<= 1.5 s", outlines <= 1.5),
     ]
     rows += _growth(field, dense, repeats)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     held = _held(lambda: field(dense, LAYERS))
-    rows.append((f"memory: process {peak:.0f} MB, the field {held:.0f} MB", 0.0, None, None, "<= 500 MB", peak <= 500))
+    rows.append(
+        (f"memory: process {peak:.0f} MB, the field {held:.0f} MB", 0.0, None, None, "<= 500 MB", peak <= 500)
+    )
     return rows
 
 
@@ -123,7 +132,10 @@ def _law(draws: int | None) -> JetLaw:
     if draws is not None:
         spread = 1.0 + 0.05 * np.random.default_rng(1).standard_normal((2, draws))
         return JetLaw(
-            speeds=speeds, depths=LAYERS, half_width=width[..., None] * spread[0], lag=lag[..., None] * spread[1]
+            speeds=speeds,
+            depths=LAYERS,
+            half_width=width[..., None] * spread[0],
+            lag=lag[..., None] * spread[1],
         )
     return JetLaw(speeds=speeds, depths=LAYERS, half_width=width, lag=lag)
 
@@ -187,7 +199,8 @@ def _wheel(*, teeth: int, radius: float) -> Part:
     ]
     lines = [Line(a, b) for a, b in zip(points, [*points[1:], points[0]], strict=True)]
     edges = tuple(
-        Edge(id=f"A{i}", contour="A", kind=EdgeKind.STRAIGHT, segments=(line,)) for i, line in enumerate(lines, 1)
+        Edge(id=f"A{i}", contour="A", kind=EdgeKind.STRAIGHT, segments=(line,))
+        for i, line in enumerate(lines, 1)
     )
     corners = tuple(
         Corner(position=e.end, turn=_turn(e.segments[0], n.segments[0]), before=e.id, after=n.id)

@@ -247,7 +247,7 @@ class _Tubes:
         return found
 
     def ring(self, first: int, last: int) -> FloatArray:
-        """Polygon from rail to rail and centre to centre; joined rails pass halfway between points of touch."""
+        """Polygon from rail to rail and centre to centre; where capsules join, midway between their touches."""
         left, right = (
             np.concatenate(
                 (
