@@ -17,7 +17,7 @@ import numpy as np
 from trialcut.ascut.loops import LOOP_TURNS, Loop, loop_at_corner
 from trialcut.errors import RangeError
 from trialcut.geometry.contours import Part
-from trialcut.geometry.curves import Point
+from trialcut.geometry.curves import Point, Segment
 from trialcut.geometry.outline import flatten_segments, polygon_of_part
 from trialcut.motion.intervals import CornerZone
 from trialcut.motion.machine import Machine
@@ -164,6 +164,15 @@ def corner_policies(
         chosen, why = _choice(slow, loop, inside=_turn(*headings) < 0.0, limit=limits.get(key, inf))
         policies[key] = CornerPolicy(chosen=chosen, slow=slow, loop=loop, path=path, why=why)
     return policies
+
+
+def loops_of(policies: Mapping[CornerKey, CornerPolicy]) -> dict[CornerKey, tuple[Segment, ...]]:
+    """Return the loops chosen, for the path and the stance; their corners need no zone that slows them."""
+    return {
+        key: policy.path.core
+        for key, policy in policies.items()
+        if policy.chosen is Pass.LOOP and policy.path is not None
+    }
 
 
 def _check(machine: Machine, *, money_rate: float, scrap_price: float) -> None:

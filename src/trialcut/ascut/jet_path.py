@@ -17,6 +17,7 @@ from trialcut.ascut.laid_path import LaidPath, lay_path
 from trialcut.ascut.types import FloatArray, IntArray, JetPath
 from trialcut.errors import RangeError
 from trialcut.geometry.contours import Part
+from trialcut.geometry.curves import Segment
 from trialcut.geometry.table import SegmentTable
 from trialcut.motion.cycle import law_of_intervals
 from trialcut.motion.intervals import CornerZone, Intervals, path_intervals
@@ -24,6 +25,7 @@ from trialcut.motion.machine import Machine
 from trialcut.motion.path import CutPath
 from trialcut.motion.prepared import SMOOTH_TURN
 from trialcut.motion.scurve import ramp_distance
+from trialcut.motion.starts import CornerKey
 from trialcut.motion.time_law import TimeLaw, speed_at
 from trialcut.motion.traverse import traverse_time
 
@@ -146,6 +148,7 @@ def jet_path(
     lead: Mapping[str, float] | None = None,
     stance: Stance | None = None,
     corner_zone: CornerZone | None = None,
+    loops: Mapping[CornerKey, Sequence[Segment]] | None = None,
     pierce_time: float = 0.0,
     spacing: float = SPACING,
 ) -> JetPath:
@@ -172,6 +175,8 @@ def jet_path(
         Lean solved along the path, with its speed caps, in place of constants.
     corner_zone : mapping of (before, after) to stairs, optional
         Speed caps beside corners, as in `motion.intervals.path_intervals`.
+    loops : mapping of (before, after) to sequence of Segment, optional
+        Corners passed by a loop in the scrap.
     pierce_time : float
         Of each pierce. [s]
     spacing : float
@@ -182,7 +187,7 @@ def jet_path(
     JetPath
         Contours that the jet does not fit into have no samples.
     """
-    laid = lay_path(part, path, machine=machine, offsets=offsets)
+    laid = lay_path(part, path, machine=machine, offsets=offsets, loops=loops)
     ids = laid.prepared.edge_ids
     if stance is None:
         tilts = [(tilt or {}).get(edge, 0.0) for edge in ids]

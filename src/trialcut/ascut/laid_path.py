@@ -14,6 +14,7 @@ from math import atan2, cos, hypot, inf, pi, sin
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.ascut.loops import with_loops
 from trialcut.ascut.types import FloatArray, IntArray
 from trialcut.geometry.contours import Contour, Part
 from trialcut.geometry.crossings import piece
@@ -98,6 +99,7 @@ def lay_path(
     machine: Machine,
     offsets: Mapping[str, float],
     corner_tolerance: float = CORNER_TOLERANCE,
+    loops: Mapping[CornerKey, Sequence[Segment]] | None = None,
 ) -> LaidPath:
     """
     Lay the jet's way beside the drawn edges.
@@ -114,6 +116,8 @@ def lay_path(
         From each drawn edge to the path, into the scrap. [m]
     corner_tolerance : float
         How far the machine may round a corner off. [m]
+    loops : mapping of (before, after) to sequence of Segment, optional
+        As in `motion.prepared.prepare_path`; each is moved to where the path really turns.
 
     Returns
     -------
@@ -140,6 +144,7 @@ def lay_path(
         if beside.left_out:
             left_out[contour.id] = beside.left_out
         items, drawn_start, at_corner = _from_start(contour, run, beside.pieces)
+        items = with_loops(items, loops or {})
         edges = [place[name] if name is not None else -1 for name, _ in items]
         first = next(e for e in edges if e >= 0)
         last = next(e for e in reversed(edges) if e >= 0)
@@ -298,7 +303,10 @@ def _corners(
         if before is not None and previous is not None and (previous, name) in turning:
             middle = 0.5 * (stations[before][1] + stations[k][0])
             headings = (items[before][1].heading(1.0), segment.heading(0.0))
-            found.append(((previous, name), (middle, (length[previous], length[name]), headings)))
+            reach = middle - stations[before][1]
+            found.append(
+                ((previous, name), (middle, (length[previous] + reach, length[name] + reach), headings))
+            )
         before = k
     return found
 

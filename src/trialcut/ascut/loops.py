@@ -7,15 +7,18 @@ the corner twice at full speed, and the bottom, which trails, has come straight 
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin, tan
 
 from trialcut.errors import RangeError
 from trialcut.geometry.curves import Arc, Line, Point, Segment
 from trialcut.motion.leads import beside
+from trialcut.motion.starts import CornerKey
 
-LOOP_TURNS = (pi / 12, 5 * pi / 6)
-"""Least and largest turn of a corner that is looped: our own working value. [rad]"""
+LOOP_TURNS = (pi / 12, pi / 2 + 1e-6)
+"""Least and largest turn of a corner that is looped: a sharper one is crossed straight, and the loop at a
+flatter one would be wide. Our own working values. [rad]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +83,7 @@ def loop_at_corner(
     Raises
     ------
     RangeError
-        If the corner does not turn by 15° to 150° to the left, or the radius is not above zero.
+        If the corner does not turn by 15° to 90° to the left, or the radius is not above zero.
 
     Notes
     -----
@@ -118,3 +121,41 @@ def loop_at_corner(
 
 def _along(point: Point, heading: float, distance: float) -> Point:
     return (point[0] + distance * cos(heading), point[1] + distance * sin(heading))
+
+
+def with_loops(
+    items: Sequence[tuple[str | None, Segment]], loops: Mapping[CornerKey, Sequence[Segment]]
+) -> list[tuple[str | None, Segment]]:
+    """Path with loops put in where it turns from one edge to the next, moved to where it really does.
+
+    Parameters
+    ----------
+    items : sequence of (edge id or None, Segment)
+        In order of travel.
+    loops : mapping of (before, after) to sequence of Segment
+        Cores of loops. [m]
+
+    Returns
+    -------
+    list of (edge id or None, Segment)
+        No edge on the loops.
+    """
+    found: list[tuple[str | None, Segment]] = []
+    for (name, segment), (following, _) in zip(items, [*items[1:], (None, None)], strict=True):
+        found.append((name, segment))
+        if name is None or following is None or name == following:
+            continue
+        core = loops.get((name, following), ())
+        if core:
+            step = (segment.end[0] - core[0].start[0], segment.end[1] - core[0].start[1])
+            found += [(None, _moved(each, step)) for each in core if each.length > 0.0]
+    return found
+
+
+def _moved(segment: Segment, step: Point) -> Segment:
+    dx, dy = step
+    if isinstance(segment, Arc):
+        centre = (segment.centre[0] + dx, segment.centre[1] + dy)
+        return Arc(centre, segment.radius, segment.start_angle, segment.sweep)
+    (x0, y0), (x1, y1) = segment.start, segment.end
+    return Line((x0 + dx, y0 + dy), (x1 + dx, y1 + dy))

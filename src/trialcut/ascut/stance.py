@@ -24,6 +24,7 @@ from trialcut.ascut.turning import (
 )
 from trialcut.errors import RangeError, UnknownNameError
 from trialcut.geometry.contours import Part
+from trialcut.geometry.curves import Segment
 from trialcut.motion.cycle import law_of_intervals
 from trialcut.motion.intervals import CornerZone, path_intervals
 from trialcut.motion.prepared import LEAST_STRETCH, SAME_STATION, PreparedPath
@@ -136,6 +137,7 @@ def solve_stance(
     tilted: Mapping[str, bool],
     half_kerf: float,
     corner_zone: CornerZone | None = None,
+    loops: Mapping[CornerKey, Sequence[Segment]] | None = None,
 ) -> Stance:
     """
     Tilt and lead of a part at given speeds.
@@ -156,6 +158,8 @@ def solve_stance(
         From the drawn edges to the path. [m]
     corner_zone : mapping of (before, after) to stairs, optional
         Caps by which corners are slowed for other reasons: the head need not lean there as for full speed.
+    loops : mapping of (before, after) to sequence of Segment, optional
+        Corners of the path that are looped in the scrap, on which the head swings meanwhile.
 
     Returns
     -------
@@ -194,8 +198,18 @@ def solve_stance(
         )
         if note is not None:
             notes.append(note)
+    looped = {} if loops is None else loops
     corners = _corner_stances(
-        prepared, edges, law=law, half_kerf=half_kerf, corner_zone={} if corner_zone is None else corner_zone
+        prepared,
+        edges,
+        keys=[
+            key
+            for key in prepared.corners
+            if key not in looped and (edges[key[0]].tilted or edges[key[1]].tilted)
+        ],
+        law=law,
+        half_kerf=half_kerf,
+        corner_zone={} if corner_zone is None else corner_zone,
     )
     lean = {
         each.edge: float(np.hypot(tan(each.tilt), tan(each.lead))) for each in edges.values() if each.tilted
@@ -208,7 +222,8 @@ def solve_stance(
         lean=lean,
         edge_cap={each.edge: each.speed for each in edges.values() if each.limited == "slowed"}
         | _edge_caps(prepared, edges=edges, corners=corners, lean=lean),
-        swing_zone={key: ((c.gap, c.cap),) for key, c in corners.items() if c.cap < inf},
+        swing_zone={key: ((c.gap, c.cap),) for key, c in corners.items() if c.cap < inf}
+        | _loop_caps(looped, lean=lean, rate=machine.tilt_rate),
         notes=tuple(notes),
     )
 
@@ -308,11 +323,11 @@ def _corner_stances(
     prepared: PreparedPath,
     edges: Mapping[str, EdgeStance],
     *,
+    keys: Sequence[CornerKey],
     law: LeanLaw,
     half_kerf: float,
     corner_zone: CornerZone,
 ) -> dict[CornerKey, CornerStance]:
-    keys = [key for key in prepared.corners if edges[key[0]].tilted or edges[key[1]].tilted]
     if not keys:
         return {}
     places = [prepared.corners[key] for key in keys]
@@ -353,6 +368,19 @@ def _corner_stances(
         )
         for k, key in enumerate(keys)
     }
+
+
+def _loop_caps(
+    loops: Mapping[CornerKey, Sequence[Segment]], *, lean: Mapping[str, float], rate: float
+) -> dict[CornerKey, tuple[tuple[float, float]]]:
+    """Caps under which the head gets from any lean of one edge to any of the next within a loop."""
+    caps = {}
+    for key, way in loops.items():
+        swing = lean.get(key[0], 0.0) + lean.get(key[1], 0.0)
+        if swing > 0.0:
+            length = sum(segment.length for segment in way)
+            caps[key] = ((0.5 * length, rate * length / swing),)
+    return caps
 
 
 def _stair_cap(steps: Sequence[tuple[float, float]], reach: float) -> float:

@@ -10,7 +10,7 @@ lateral acceleration. This is our own rule; controllers differ.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import atan2, cos, inf, pi, sin, sqrt, tan
 
@@ -61,7 +61,7 @@ class PreparedPath:
     piece_radius : array, shape (P,)
         ``inf`` on a line. [m]
     piece_rolls : array of bool, shape (P,)
-        Where the path rolls round an outside corner, so that a leaned head is swinging.
+        Where the path goes round an outside corner in the scrap, so that a leaned head is swinging.
     piece_caps : array, shape (P,)
         From the lateral acceleration, and the machine's largest cutting speed. [m/s]
     station_caps : array, shape (P + 1,)
@@ -102,6 +102,7 @@ def prepare_path(
     machine: Machine,
     half_kerf: float = 0.0,
     corner_tolerance: float = CORNER_TOLERANCE,
+    loops: Mapping[CornerKey, Sequence[Segment]] | None = None,
 ) -> PreparedPath:
     """
     Lay a path out along its own length.
@@ -119,6 +120,9 @@ def prepare_path(
         inside one shorter, and straights by what they gain or lose at corners. [m]
     corner_tolerance : float
         How far the machine may round a corner off; zero makes it stop at each. [m]
+    loops : mapping of (before, after) to sequence of Segment, optional
+        Corners that are passed by a loop in the scrap, from the crossing of the tangents round to it again;
+        such a corner lies in the middle of its loop, which goes at the speed of the edge before.
 
     Returns
     -------
@@ -138,6 +142,7 @@ def prepare_path(
     headings: list[tuple[float, float]] = []
     lengths: list[float] = []
     radii: list[float] = []
+    rolls: list[bool] = []
     here = 0.0
     for number, run in enumerate(path.runs):
         pieces = list(_travel(part.contour(run.contour), run))
@@ -145,30 +150,31 @@ def prepare_path(
         of_edge: dict[str, float] = {}
         for piece, length in zip(pieces, on_path, strict=True):
             of_edge[piece.edge] = of_edge.get(piece.edge, 0.0) + length
+        detours = [_detour(pieces, k, loops) for k in range(len(pieces))]
         begin = here + sum(segment.length for segment in run.lead_in)
-        end = begin + sum(on_path)
+        end = begin + sum(on_path) + sum(segment.length for detour in detours for segment in detour)
         station = begin
         for k, (piece, length) in enumerate(zip(pieces, on_path, strict=True)):
             station += length
             if piece.turn is not None:
                 before, after = piece.edge, pieces[k + 1].edge
                 corners[before, after] = len(at)
-                at.append(station)
-                room.append((of_edge[before], of_edge[after]))
+                reach = 0.5 * sum(segment.length for segment in detours[k])
+                at.append(station + reach)
+                station += 2.0 * reach
+                room.append((of_edge[before] + reach, of_edge[after] + reach))
                 around.append((begin, end))
                 headings.append((piece.segment.heading(1.0), pieces[k + 1].segment.heading(0.0)))
-        laid = [
-            *((-1, segment, segment.length, 0.0) for segment in run.lead_in),
-            *(
-                (place[p.edge], p.segment, length, half_kerf)
-                for p, length in zip(pieces, on_path, strict=True)
-            ),
-            *((-1, segment, segment.length, 0.0) for segment in run.lead_out),
-        ]
-        for edge, segment, length, offset in laid:
+        laid = [(-1, segment, segment.length, 0.0, False) for segment in run.lead_in]
+        for p, length, detour in zip(pieces, on_path, detours, strict=True):
+            laid.append((place[p.edge], p.segment, length, half_kerf, False))
+            laid += [(place[p.edge], segment, segment.length, 0.0, True) for segment in detour]
+        laid += [(-1, segment, segment.length, 0.0, False) for segment in run.lead_out]
+        for edge, segment, length, offset, rolling in laid:
             segments.append(segment)
             lengths.append(length)
             radii.append(segment.radius * _stretch(segment, offset) if isinstance(segment, Arc) else inf)
+            rolls.append(rolling)
             piece_edge.append(edge)
             piece_run.append(number)
             here += length
@@ -190,7 +196,7 @@ def prepare_path(
         piece_edge=np.array(piece_edge, dtype=np.int64),
         piece_run=np.array(piece_run, dtype=np.int64),
         piece_radius=radius,
-        piece_rolls=np.zeros(radius.size, dtype=bool),  # corners are mitred here
+        piece_rolls=np.array(rolls, dtype=bool),
         piece_caps=np.minimum(np.sqrt(machine.acceleration * radius), machine.cut_speed_max),
         station_caps=station_caps,
         corners=corners,
@@ -265,6 +271,16 @@ def _travel(contour: Contour, run: PathRun) -> Iterator[_Piece]:
             yield _Piece(name, segment, None)
         for segment in segments[-1:]:
             yield _Piece(name, segment, turns.get(name) if whole else None)
+
+
+def _detour(
+    pieces: Sequence[_Piece], place: int, loops: Mapping[CornerKey, Sequence[Segment]] | None
+) -> tuple[Segment, ...]:
+    """Loop at the end of a piece, of segments that have a length."""
+    if not loops or pieces[place].turn is None:
+        return ()
+    way = loops.get((pieces[place].edge, pieces[place + 1].edge), ())
+    return tuple(segment for segment in way if segment.length > SAME_STATION)
 
 
 def _stretch(segment: Segment, half_kerf: float) -> float:
