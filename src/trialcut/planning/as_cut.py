@@ -6,7 +6,7 @@ in small openings and where the head swings, for the medians of all parameters.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from math import isfinite
 
@@ -18,6 +18,8 @@ from trialcut.ascut.jet_path import jet_path
 from trialcut.ascut.law import JetLaw, jet_law
 from trialcut.ascut.reach import deviation_field
 from trialcut.ascut.types import DeviationField, JetPath
+from trialcut.errors import RangeError
+from trialcut.geometry.contours import Part
 from trialcut.planning.cut_part import CutPart
 from trialcut.planning.demands import Demand, DemandKind, Depth
 from trialcut.planning.lag_limits import corner_zones
@@ -103,11 +105,29 @@ def cut_in_full(part: CutPart, *, depths: tuple[float, ...] = CHECK_DEPTHS) -> A
 def measured(part: CutPart, cut: AsCut) -> dict[str, tuple[GaugeValue, ...]]:
     """Measure every size and squareness that is demanded, by demand id."""
     demands = {demand.id: demand for demand in part.prepared.study.demands}
-    readings = inspect_part(part.prepared.study.part, cut.field, demanded_characteristics(part))
+    readings = readings_of(part.prepared.study.part, cut.field, demanded_characteristics(part))
     found: dict[str, list[GaugeValue]] = {name: [] for name in demands}
     for reading in readings:
         found[reading.characteristic].append(_gauge_value(reading))
     return {name: tuple(values) for name, values in found.items()}
+
+
+def readings_of(
+    part: Part, field: DeviationField, characteristics: Iterable[Characteristic]
+) -> tuple[GaugeReading, ...]:
+    """Read what can be read, right up to the corners where edges are too short to stay away from them.
+
+    A characteristic that no gauge can reach has no reading.
+    """
+    readings: list[GaugeReading] = []
+    for one in characteristics:
+        for attempt in (one, replace(one, keep_off=0.0)):
+            try:
+                readings += inspect_part(part, field, [attempt])
+            except RangeError:
+                continue
+            break
+    return tuple(readings)
 
 
 def rejection(demand: Demand, values: tuple[GaugeValue, ...]) -> GaugeValue | None:

@@ -18,6 +18,8 @@ from trialcut.planning.lag_limits import corner_zones, speed_at_lag_with_odds
 from trialcut.planning.money import PieceTime
 from trialcut.planning.results import Stance
 
+LEAD_SPEED_RATIO = 0.5
+"""Speed of straight leads, over the median separation speed: our own working value. [-]"""
 LEAD_TRAIL = 0.5
 """Lag on a curved lead, over its radius: our own working value. [-]"""
 FREED_ODDS = 0.95
@@ -72,13 +74,14 @@ def path_of(part: CutPart) -> CutPath:
 def lead_speeds(part: CutPart) -> dict[str, float]:
     """Return the speed on the leads of every contour. [m/s]
 
-    No faster than the edge they lead to; on a curved lead the trail must stay short against its radius, or
-    it would sweep into the part.
+    They lie in scrap and only have to cut through; but on a curved lead the trail must stay short against
+    its radius, or it would sweep into the part.
     """
     prepared = part.prepared
+    through = LEAD_SPEED_RATIO * float(np.median(prepared.separation_speed))
     speeds = {}
     for run in prepared.path.runs:
-        speed = part.assignment[run.start_edge].speed
+        speed = min(through, prepared.study.machine.cut_speed_max)
         curved = [segment.radius for segment in (*run.lead_in, *run.lead_out) if isinstance(segment, Arc)]
         if curved:
             trail = LEAD_TRAIL * min(curved)

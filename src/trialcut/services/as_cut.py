@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from trialcut.ascut.gauge.inspect import inspect_part, plain_characteristics
+from trialcut.ascut.gauge.inspect import plain_characteristics
 from trialcut.ascut.gauge.reading import GaugeReading
 from trialcut.ascut.playback import playback_document
 from trialcut.ascut.solid import as_cut_solid
@@ -21,7 +21,7 @@ from trialcut.papers.scale import ValueScale
 from trialcut.papers.section_svg import section_svg
 from trialcut.papers.solid_still import solid_still
 from trialcut.papers.still_svg import still_svg
-from trialcut.planning.as_cut import AsCut, cut_in_full, demanded_characteristics
+from trialcut.planning.as_cut import AsCut, cut_in_full, demanded_characteristics, readings_of
 from trialcut.planning.cut_part import Cut, CutPart, cut_in_thought
 from trialcut.planning.plan import study_of_option
 from trialcut.planning.prepared import prepare
@@ -90,7 +90,7 @@ def cut_forecast(study: Study, forecast: Forecast, *, option: str = "") -> AsCut
         study=own,
         part=part,
         cut=cut,
-        readings=inspect_part(own.part, cut.field, [*asked, *plain]),
+        readings=readings_of(own.part, cut.field, [*asked, *plain]),
         findings=tuple(as_cut_solid(own.part, cut.field).findings),
     )
 

@@ -1,0 +1,132 @@
+"""A plan's part cut in full: it agrees with per-edge numbers where they hold, and objects where not."""
+
+from math import isfinite
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from sample_parts import bracket, plate, polygon, rectangle, round_opening
+from sample_parts import contour as contour_of
+from sample_studies import INCH, IPM, inch_setup, study_of
+from trialcut.geometry.contours import Part
+from trialcut.planning.as_cut import cut_in_full, measured, rejection
+from trialcut.planning.cut_part import Cut, cut_in_thought
+from trialcut.planning.demands import Demand, DemandKind
+from trialcut.planning.plan import plan
+from trialcut.planning.prepared import prepare
+from trialcut.planning.results import Stance
+from trialcut.planning.sizes import part_sizes
+
+THOU = 1e-3 * INCH
+
+
+def square(side=1.2 * INCH, bore=0.25 * INCH) -> Part:
+    return Part(
+        id="1",
+        outline=contour_of("A", rectangle(0.0, 0.0, side, side)),
+        openings=(round_opening("B", side / 2.0, side / 2.0, bore),),
+    )
+
+
+def comb(width, depth) -> Part:
+    """A block with two narrow notches in its top edge.
+
+    ::
+
+        +--+ +--+ +--+
+        |  +-+  +-+  |
+        +------------+
+    """
+    gap, x = 0.3 * INCH, 1.7 * INCH
+    points = [(0.0, 0.0), (2 * INCH, 0.0), (2 * INCH, INCH)]
+    for _ in range(2):
+        points += [(x, INCH), (x, INCH - depth), (x - width, INCH - depth), (x - width, INCH)]
+        x -= width + gap
+    return Part(id="1", outline=contour_of("A", polygon([*points, (0.0, INCH)])))
+
+
+def sizes(part, half):
+    return tuple(
+        Demand(
+            id="size-" + "-".join(size.edges),
+            kind=DemandKind.SIZE,
+            title="",
+            text="",
+            edges=size.edges,
+            weights=size.weights,
+            nominal=size.nominal,
+            lower=size.nominal - half,
+            upper=size.nominal + half,
+        )
+        for size in part_sizes(part)
+    )
+
+
+def cut(study, speed, stance):
+    return cut_in_thought(prepare(study), {edge.id: Cut(speed, stance) for edge in study.part.edges})
+
+
+@pytest.mark.parametrize("stance", [Stance.UPRIGHT, Stance.TILTED])
+@pytest.mark.parametrize("ipm", [2.75, 6.25])
+def test_a_caliper_on_straight_walls_reads_what_the_edges_forecast(stance, ipm):
+    study = study_of(square(), sizes(square(), 0.02 * INCH))
+    part = cut(study, ipm * IPM, stance)
+    readings = measured(part, cut_in_full(part))
+    table, row = part.row("A1")
+    for each in study.demands:
+        if len(each.edges) == 2:
+            wall = np.median(part.state("A1").wall.systematic, axis=1)
+            for reading in readings[each.id]:
+                if reading.depth is not None:
+                    layer = {0.0: 0, 0.5: 2, 1.0: 4}[reading.depth]
+                    expected = each.nominal + 2.0 * wall[layer]
+                    # Medians of products are not products of medians, and corners are near.
+                    assert_allclose(reading.value, expected, atol=0.5 * THOU)
+    assert table.through[row].all()
+
+
+@pytest.mark.parametrize("stance", [Stance.UPRIGHT, Stance.TILTED])
+@pytest.mark.parametrize("part", [square(), bracket(), plate()], ids=["square", "bracket", "plate"])
+def test_every_cut_runs_on_until_the_piece_is_free(part, stance):
+    study = study_of(part, setup=inch_setup(0.5 * INCH))
+    field = cut_in_full(cut(study, 6.0 * IPM, stance)).field
+    assert np.isfinite(field.deviation).all()
+
+
+def test_a_smooth_joint_of_two_offsets_leaves_no_notch():
+    study = study_of(plate(), setup=inch_setup(0.5 * INCH))
+    part = cut_in_thought(
+        prepare(study),
+        {
+            edge.id: Cut((8.0 if edge.id in {"A2", "A4", "A6", "A8"} else 4.0) * IPM, Stance.TILTED)
+            for edge in study.part.edges
+        },
+    )
+    field = cut_in_full(part).field
+    outline = [place for place, edge in enumerate(field.edges) if edge.startswith("A")]
+    assert field.deviation[np.isin(field.edge, outline)].min() > -4.0 * THOU
+
+
+def test_the_as_cut_part_rejects_a_plan_that_per_edge_numbers_pass():
+    # In a notch a tenth of an inch deep the head swings from edge to edge and the jet trails round two inside
+    # corners: the jaws of a caliper meet walls that no edge by itself forecasts.
+    part = comb(0.12 * INCH, 0.1 * INCH)
+    study = study_of(part, sizes(part, 0.010 * INCH), setup=inch_setup(0.5 * INCH))
+    option = plan(study).option("cheapest")
+    odds = option.forecast.joint_odds_corrected if option.first_piece else option.forecast.joint_odds
+    rejected = [each for each in option.forecast.demands if each.rejected]
+    assert odds >= study.asked_odds
+    assert rejected
+    assert not option.holds
+    for each in rejected:
+        wrong = rejection(each.demand, each.gauge)
+        assert wrong is not None
+        assert not isfinite(wrong.value) or not each.demand.lower <= wrong.value <= each.demand.upper
+
+
+def test_a_plan_that_the_as_cut_part_confirms_still_holds():
+    found = plan(study_of(square(), sizes(square(), 0.010 * INCH))).option("cheapest")
+    assert found.holds
+    assert all(each.gauge for each in found.forecast.demands)
+    assert not any(each.rejected for each in found.forecast.demands)
