@@ -12,7 +12,8 @@ from sample_studies import INCH, IPM, TILTING, inch_setup
 from trialcut.ascut.jet_path import jet_path
 from trialcut.ascut.law import JetLaw, jet_law
 from trialcut.ascut.lean_law import LeanLaw, lean_law
-from trialcut.ascut.stance import Stance, solve_stance
+from trialcut.ascut.stance import solve_stance
+from trialcut.ascut.stance_types import Stance
 from trialcut.ascut.types import JetPath
 from trialcut.geometry.contours import Part
 from trialcut.motion.intervals import CornerZone

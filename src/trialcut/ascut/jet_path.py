@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.ascut.idle_samples import SAME_DIRECTION, without_idle_samples
 from trialcut.ascut.laid_path import LaidPath, lay_path
 from trialcut.ascut.types import FloatArray, IntArray, JetPath
 from trialcut.errors import RangeError
@@ -30,7 +31,7 @@ from trialcut.motion.time_law import TimeLaw, speed_at
 from trialcut.motion.traverse import traverse_time
 
 if TYPE_CHECKING:
-    from trialcut.ascut.stance import Stance
+    from trialcut.ascut.stance_types import Stance
 
 SPACING = 1.5e-4
 """Usual largest distance between samples where the way bends or the speed changes. [m]"""
@@ -40,15 +41,6 @@ CHORD = 1.0e-7
 
 RAMP_STEPS = 4
 """Least number of steps in which a change of speed is sampled."""
-
-SAME_SPEED = 1.0e-9
-"""Speeds whose difference is smaller are one. [m/s]"""
-
-SAME_LEAN = 1.0e-9
-"""Leans whose difference is smaller are one. [-]"""
-
-SAME_DIRECTION = 1.0e-7
-"""Directions whose difference is smaller are one. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,27 +215,6 @@ def leaned(samples: PathSamples, lean: LeanOf) -> JetPath:
         time=samples.time,
         edge=samples.edge,
         run=samples.run,
-    )
-
-
-def without_idle_samples(jet: JetPath) -> JetPath:
-    """Return the jet path without samples on straights at constant speed where the lean does not bend."""
-    same = np.ones(max(jet.time.size - 2, 0), dtype=bool)
-    for label in (jet.edge, jet.run):
-        same &= (label[:-2] == label[1:-1]) & (label[1:-1] == label[2:])
-    for value, close in ((jet.direction, SAME_DIRECTION), (jet.speed[:, None], SAME_SPEED)):
-        same &= np.abs(np.diff(value, axis=0)).max(axis=1)[:-1] <= close
-        same &= np.abs(np.diff(value, axis=0)).max(axis=1)[1:] <= close
-    step = np.diff(jet.time)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = (step[:-1] / (step[:-1] + step[1:]))[:, None]
-    between = jet.lean[:-2] + share * (jet.lean[2:] - jet.lean[:-2])
-    same &= np.abs(between - jet.lean[1:-1]).max(axis=1, initial=0.0) <= SAME_LEAN
-    keep = np.concatenate(([True], ~same, [True]))[: jet.time.size]
-    return JetPath(
-        **{name: getattr(jet, name)[keep] for name in ("position", "direction", "lean", "speed", "time")},
-        edge=jet.edge[keep],
-        run=jet.run[keep],
     )
 
 

@@ -236,8 +236,8 @@ def _from_start(contour: Contour, run: PathRun, pieces: Sequence[Item]) -> tuple
         name_before = name
     around = [(n, s) for n, s in [(name, after), *items, (name_before, before)] if s is not None]
     if run.overlap > 0.0:
-        end, _ = place_on_edge(edge, (run.start_fraction + run.overlap / edge.length) % 1.0 or 1.0)
-        around += [(edge.id, again) for again in _again(around, edge.id, end)]
+        point, _ = place_on_edge(edge, (run.start_fraction + run.overlap / edge.length) % 1.0 or 1.0)
+        around += [(edge.id, again) for again in _again(around, edge.id, point)]
     return around, drawn, at_corner
 
 

@@ -17,7 +17,7 @@ from math import pi
 import numpy as np
 
 from trialcut.ascut.corner_lean import GOUGE_WEIGHT, ComplexArray
-from trialcut.ascut.stance import CornerStance, Stance
+from trialcut.ascut.stance_types import CornerStance, Stance
 from trialcut.ascut.turning import FORWARD_SHARE, SIDEWAYS_SHARE
 from trialcut.ascut.types import FloatArray, IntArray
 from trialcut.motion.prepared import SMOOTH_TURN

@@ -8,17 +8,15 @@ it must get from the lean of one corner to that of the next. `lean_path` lays th
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from itertools import pairwise
 from math import inf, pi, tan
 
 import numpy as np
 
 from trialcut.ascut.corner_lean import corner_leans
 from trialcut.ascut.lean_law import LeanLaw
+from trialcut.ascut.stance_types import CornerStance, EdgeStance, Stance
+from trialcut.ascut.swing_caps import loop_caps, short_edge_caps
 from trialcut.ascut.turning import (
-    FORWARD_SHARE,
-    SIDEWAYS_SHARE,
     path_curvature,
     tilted_or_upright,
 )
@@ -27,105 +25,12 @@ from trialcut.geometry.contours import Part
 from trialcut.geometry.curves import Segment
 from trialcut.motion.cycle import law_of_intervals
 from trialcut.motion.intervals import CornerZone, path_intervals
-from trialcut.motion.prepared import LEAST_STRETCH, SAME_STATION, PreparedPath
+from trialcut.motion.prepared import SAME_STATION, PreparedPath
 from trialcut.motion.starts import CornerKey
 from trialcut.sources import Note
 
 REACHED = 1.0e-9
 """Slopes closer than this are the same. [-]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EdgeStance:
-    """How the head stands on one edge.
-
-    Parameters
-    ----------
-    edge : str
-        Id.
-    tilted : bool
-        False where it was to stay upright, or is better left so.
-    asked_speed, speed : float
-        The one given; the same, or slowed so that the head can turn with the path. [m/s]
-    tilt, lead : float
-        Away from corners, towards the scrap and forward. [rad]
-    wanted_tilt, wanted_lead : float
-        What an unlimited head would take. [rad]
-    out_of_square : float
-        Zone that the wall fills through the depth, away from corners: the bow, and what the limits leave. [m]
-    limited : str
-        ``"travel"``, ``"slowed"``, ``"upright"``, or empty.
-    """
-
-    edge: str
-    tilted: bool
-    asked_speed: float
-    speed: float
-    tilt: float
-    lead: float
-    wanted_tilt: float
-    wanted_lead: float
-    out_of_square: float
-    limited: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CornerStance:
-    """How the head passes one corner.
-
-    Parameters
-    ----------
-    before, after : tuple of float
-        Lead and tilt as slopes at the crossing of the tangents, and where the jet meets the wall after, each
-        in the frame of its own edge. [-]
-    gap : float
-        From the crossing to the wall after; zero at an inside corner. [m]
-    cap : float
-        Speed there for the swing; ``inf`` where none is needed. [m/s]
-    gouge, standing : float
-        Largest error of the walls that the swing causes at the bottom face: cut away, left. [m]
-    """
-
-    before: tuple[float, float]
-    after: tuple[float, float]
-    gap: float
-    cap: float
-    gouge: float
-    standing: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stance:
-    """Tilt and lead of a part, solved.
-
-    Parameters
-    ----------
-    law : LeanLaw
-        Lean at each speed.
-    edges : dict of edge id to EdgeStance
-        In the part's order.
-    corners : dict of (before, after) to CornerStance
-        Real corners with a leaned edge.
-    rate : float
-        Of the head. [rad/s]
-    lean : dict of edge id to float
-        Largest slope on each leaned edge, for `motion.intervals.path_intervals`. [-]
-    edge_cap : dict of edge id to float
-        Where tight arcs and short edges hold the speed down, likewise. [m/s]
-    swing_zone : dict of (before, after) to a stair
-        Where outside corners do, likewise.
-    notes : tuple of Note
-        Where an angle is not reached, and what was done.
-    """
-
-    law: LeanLaw
-    edges: dict[str, EdgeStance]
-    corners: dict[CornerKey, CornerStance]
-    rate: float
-    lean: dict[str, float]
-    edge_cap: dict[str, float]
-    swing_zone: CornerZone
-    notes: tuple[Note, ...]
 
 
 def solve_stance(
@@ -221,9 +126,9 @@ def solve_stance(
         rate=machine.tilt_rate,
         lean=lean,
         edge_cap={each.edge: each.speed for each in edges.values() if each.limited == "slowed"}
-        | _edge_caps(prepared, edges=edges, corners=corners, lean=lean),
+        | short_edge_caps(prepared, edges=edges, corners=corners, lean=lean),
         swing_zone={key: ((c.gap, c.cap),) for key, c in corners.items() if c.cap < inf}
-        | _loop_caps(looped, lean=lean, rate=machine.tilt_rate),
+        | loop_caps(looped, lean=lean, rate=machine.tilt_rate),
         notes=tuple(notes),
     )
 
@@ -370,62 +275,6 @@ def _corner_stances(
     }
 
 
-def _loop_caps(
-    loops: Mapping[CornerKey, Sequence[Segment]], *, lean: Mapping[str, float], rate: float
-) -> dict[CornerKey, tuple[tuple[float, float]]]:
-    """Caps under which the head gets from any lean of one edge to any of the next within a loop."""
-    caps = {}
-    for key, way in loops.items():
-        swing = lean.get(key[0], 0.0) + lean.get(key[1], 0.0)
-        if swing > 0.0:
-            length = sum(segment.length for segment in way)
-            caps[key] = ((0.5 * length, rate * length / swing),)
-    return caps
-
-
 def _stair_cap(steps: Sequence[tuple[float, float]], reach: float) -> float:
     """Largest speed that the stairs of a corner let pass within a distance from it; they rise outwards."""
     return next((cap for far, cap in steps if far >= reach), inf)
-
-
-def _edge_caps(
-    prepared: PreparedPath,
-    *,
-    edges: Mapping[str, EdgeStance],
-    corners: Mapping[CornerKey, CornerStance],
-    lean: Mapping[str, float],
-) -> dict[str, float]:
-    """Speeds at which the head gets from the lean of one corner to that of the next in time."""
-    caps: dict[str, float] = {}
-    real = sorted((float(prepared.corner_station[k]), key) for key, k in prepared.corners.items())
-    for (begin, first), (end, second) in pairwise(real):
-        if first not in corners or second not in corners:
-            continue
-        low, high = np.searchsorted(
-            prepared.stations, (begin + SAME_STATION, end - SAME_STATION), side="right"
-        ) - (1, 0)
-        on = prepared.piece_edge[low:high]
-        if (on < 0).any():
-            continue  # the cut ends or starts between them
-        leave, meet = corners[first], corners[second]
-        largest = max(
-            np.hypot(*leave.after),
-            np.hypot(*meet.before),
-            *(lean.get(prepared.edge_ids[k], 0.0) for k in on.tolist()),
-        )
-        lengths = np.diff(prepared.stations[low : high + 1])
-        turning = largest * float((lengths / prepared.piece_radius[low:high]).sum())
-        moving = max(
-            abs(meet.before[0] - leave.after[0]) / FORWARD_SHARE,
-            abs(meet.before[1] - leave.after[1]) / SIDEWAYS_SHARE,
-        )
-        if moving + turning <= 0.0:
-            continue
-        length = end - begin
-        room = max(length - leave.gap - meet.gap, LEAST_STRETCH * length)
-        cap = room * prepared.machine.tilt_rate / (moving + turning)
-        for k in set(on.tolist()):
-            edge = prepared.edge_ids[k]
-            if cap < edges[edge].speed:
-                caps[edge] = min(cap, caps.get(edge, inf))
-    return caps

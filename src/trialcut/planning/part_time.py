@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from trialcut.ascut.stance import Stance as SolvedStance
 from trialcut.ascut.stance import solve_stance
+from trialcut.ascut.stance_types import Stance as SolvedStance
 from trialcut.geometry.curves import Arc
 from trialcut.motion.cycle import cycle_time
 from trialcut.motion.intervals import CornerZone, path_intervals
