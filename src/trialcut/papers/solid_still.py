@@ -46,7 +46,12 @@ _ELEVATION = radians(38.0)
 """Of the eye above the plate. [rad]"""
 _LAYERS = 25
 """Most layers that are drawn."""
-_SHADES = 80.0
+_FEWEST_LAYERS = 5
+_BLUR = 0.25
+"""Distance by which thinning may move a wall's rim. [px]"""
+_SHAPE = 4.0
+"""Grain from which the shape gets coarser too."""
+_SHADES = 50.0
 """Steps of the colour scale that a cell may bridge by one."""
 _LONGEST = 40.0
 """Longest cell, so that nearer ones can be told from farther ones. [px]"""
@@ -183,12 +188,12 @@ def _thin(seen: Floats, most: float = 0.15) -> Floats:
 
 def _cells(rings: Sequence[Ring], seen: Sequence[Floats], scale: ValueScale) -> _Cells:
     """As many cells as fit, of all rings, that face the eye, from back to front."""
-    shades, blur = _SHADES, 0.2
+    grain = 1.0
     while True:
-        parts = [_facing(ring, each, scale, shades, blur) for ring, each in zip(rings, seen, strict=True)]
+        parts = [_facing(ring, each, scale, grain) for ring, each in zip(rings, seen, strict=True)]
         if sum(len(part.near) for part in parts) <= MOST_QUADS:
             break
-        shades, blur = shades / 1.4, blur * 1.4
+        grain *= 1.1
     near = np.concatenate([part.near for part in parts])
     order = np.argsort(near, kind="stable")
     return _Cells(
@@ -199,17 +204,19 @@ def _cells(rings: Sequence[Ring], seen: Sequence[Floats], scale: ValueScale) -> 
     )
 
 
-def _facing(ring: Ring, seen: Floats, scale: ValueScale, shades: float, blur: float) -> _Cells:
-    """Cells of one ring that face the eye."""
+def _facing(ring: Ring, seen: Floats, scale: ValueScale, grain: float) -> _Cells:
+    """Cells of one ring that face the eye; a coarser grain saves layers first, and shape last."""
     from trialcut.ascut.thinning import kept_samples  # noqa: PLC0415
 
-    layers = np.unique(np.linspace(0, seen.shape[1] - 1, min(_LAYERS, seen.shape[1])).astype(int))
+    most = max(int(_LAYERS / grain), _FEWEST_LAYERS)
+    layers = np.unique(np.linspace(0, seen.shape[1] - 1, min(most, seen.shape[1])).astype(int))
     points = np.concatenate((seen, seen[:1]))[:, layers]
-    deviation = np.concatenate((ring.deviation, ring.deviation[:1]))[:, layers]
+    shown = np.clip(ring.deviation, scale.low, scale.high)[:, layers]
+    deviation = np.concatenate((shown, shown[:1]))
     along = np.append(0.0, np.cumsum(np.hypot(*np.diff(points[:, 0, :2], axis=0).T)))
-    step = (scale.high - scale.low) / shades if not scale.flat else np.inf
+    step = (scale.high - scale.low) / _SHADES * grain if not scale.flat else np.inf
     looks = np.concatenate((points[..., :2].reshape(len(points), -1), deviation), axis=1)
-    limits = np.append(np.full(2 * len(layers), blur), np.full(len(layers), step))
+    limits = np.append(np.full(2 * len(layers), _BLUR * max(1.0, grain / _SHAPE)), np.full(len(layers), step))
     kept = np.flatnonzero(kept_samples(along, looks, limits))
     points, deviation = _divided(points[kept], deviation[kept], step)
     corners = np.stack((points[:-1, :-1], points[1:, :-1], points[1:, 1:], points[:-1, 1:]), axis=2)
