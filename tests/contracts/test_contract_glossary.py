@@ -47,7 +47,8 @@ WITHOUT_A_QUANTITY = {
     "a demand as text": "finish",
     "limits of a check, in the unit of what is checked": "high low",
     "a standard deviation that decides digits": "spread",
-    "a stair of caps": "corner_zone",
+    "stairs of caps": "corner_zone swing_zone",
+    "pieces of a path": "loops",
     "spreads at three depths": "bottom middle top",
     "a price of one": "tube",
 }
