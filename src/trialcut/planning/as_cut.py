@@ -31,6 +31,8 @@ CHECK_DEPTHS = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Layers at which a plan is checked; a picture takes more. [-]"""
 WALL_SPACING = 0.5e-3
 """Largest distance of wall samples along an edge. [m]"""
+SLOWER = "cut its edges and their neighbours slower, or round the corners beside them on the drawing"
+"""What helps where corners, leads or the swing of the head spoil a size that its edges would hold."""
 FASTER = 1.2
 """The jet law reaches beyond the fastest speed of the path by this, for leaned ways. [-]"""
 
@@ -161,7 +163,9 @@ def with_gauge(found: Forecast, part: CutPart) -> Forecast:
         gauge = values[each.demand.id]
         wrong = rejection(each.demand, gauge)
         rejected = "" if wrong is None else _why(each.demand, wrong, system)
-        demands.append(replace(each, gauge=gauge, rejected=rejected))
+        shortfall = "; ".join(text for text in (each.shortfall, rejected) if text)
+        remedies = (*each.remedies, SLOWER) if rejected else each.remedies
+        demands.append(replace(each, gauge=gauge, rejected=rejected, shortfall=shortfall, remedies=remedies))
     return replace(found, demands=tuple(demands))
 
 

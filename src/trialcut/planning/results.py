@@ -68,7 +68,7 @@ class EdgeForecast:
     wall_top, wall_middle, wall_bottom : Spread
         Deviation of the kept wall from the drawn edge, positive where material is left. [m]
     tilt, lead : float
-        Head angles towards the scrap and forward. [rad]
+        Head angles: towards the scrap, and against the travel so that the exit leads. [rad]
     offset : float
         From the drawn edge to the path, into the scrap. [m]
     stock : float

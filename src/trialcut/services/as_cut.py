@@ -17,9 +17,8 @@ from trialcut.papers.exports.gauge_csv import gauge_csv
 from trialcut.papers.exports.stl import stl_bytes
 from trialcut.papers.exports.three_mf import three_mf_bytes
 from trialcut.papers.layer_svg import layer_svg
-from trialcut.papers.scale import ValueScale
 from trialcut.papers.section_svg import section_svg
-from trialcut.papers.solid_still import solid_still
+from trialcut.papers.solid_still import deviation_scale, solid_still
 from trialcut.papers.still_svg import still_svg
 from trialcut.planning.as_cut import AsCut, cut_in_full, demanded_characteristics, readings_of
 from trialcut.planning.cut_part import Cut, CutPart, cut_in_thought
@@ -121,10 +120,9 @@ def issue_as_cut(as_cut: AsCutPart, name: str, folder: Path | str) -> list[Path]
     study, field, jet = as_cut.study, as_cut.cut.field, as_cut.cut.jet
     solid = as_cut_solid(study.part, field)
     stem = plain_name(name)
-    scale = ValueScale(low=float(solid.mesh.deviation.min()), high=float(solid.mesh.deviation.max()))
     files: dict[str, bytes | str] = {
         f"{stem}.stl": stl_bytes(solid.mesh, name=study.name),
-        f"{stem}.3mf": three_mf_bytes(solid.mesh, name=study.name, scale=scale),
+        f"{stem}.3mf": three_mf_bytes(solid.mesh, name=study.name, scale=deviation_scale(solid)),
         f"{stem}-solid.svg": solid_still(study.part, solid, system=study.system, title=study.name),
         f"{stem}-path.svg": still_svg(study.part, jet, system=study.system, title=study.name),
         f"{stem}-gauge.csv": gauge_csv(as_cut.readings, study.demands, system=study.system),

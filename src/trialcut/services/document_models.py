@@ -114,6 +114,17 @@ class EdgeBlock(Block):
     notes: list[NoteBlock] = Field(description="What limits the forecast of this edge.")
 
 
+class GaugeBlock(Block):
+    """What a gauge reads on the as-cut part, all parameters at their medians."""
+
+    gauge: str = Field(description="Gauge and quantity.")
+    depth: float | None = Field(
+        description="Fraction of the thickness, null for a gauge that spans the plate. [-]"
+    )
+    value: float | None = Field(description="Reading, null where there is no wall to measure. [m]")
+    standard: str = Field(description="Meaning of the quantity.")
+
+
 class DemandBlock(Block):
     """How one demand is expected to come out."""
 
@@ -144,6 +155,12 @@ class DemandBlock(Block):
         description="Why it does not hold at the asked odds, by how much; empty if it holds."
     )
     remedies: list[str] = Field(description="What would make it hold, likeliest first.")
+    gauge: list[GaugeBlock] = Field(
+        description="What an inspector would read on the as-cut part; plans have it, forecasts do not."
+    )
+    rejected: str = Field(
+        description="Why the as-cut part does not hold it although its edges may; empty if it does."
+    )
 
 
 class TimeBlock(Block):

@@ -34,6 +34,7 @@ BLOCKS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("`study.setup`", m.SetupBlock),
     ("`edges[]`", m.EdgeBlock),
     ("`demands[]`", m.DemandBlock),
+    ("`demands[].gauge[]`", m.GaugeBlock),
     ("`time`", m.TimeBlock),
     ("`cost`", m.CostBlock),
     ("`cost.breakdown[]`", m.CostLineBlock),

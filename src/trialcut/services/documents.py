@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import asdict
+from math import isfinite
 from typing import Any
 
 from trialcut import __version__
@@ -138,6 +139,16 @@ def _forecast(forecast: Forecast) -> dict[str, Any]:
                 "odds_corrected": each.odds_corrected,
                 "shortfall": each.shortfall,
                 "remedies": each.remedies,
+                "gauge": [
+                    {
+                        "gauge": reading.gauge,
+                        "depth": reading.depth,
+                        "value": reading.value if isfinite(reading.value) else None,
+                        "standard": reading.standard,
+                    }
+                    for reading in each.gauge
+                ],
+                "rejected": each.rejected,
             }
             for each in forecast.demands
         ],
