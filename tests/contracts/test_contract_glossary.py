@@ -39,8 +39,8 @@ WITHOUT_A_QUANTITY = {
         "machine material notes options parameters part path prices pump setup setup_names state tables time"
     ),
     "words and names": (
-        "absolute binds contour currency depth finish_is_rms form id kind name on one_by_one rejected remedies "
-        "shortfall shown source stance system text title unit"
+        "absolute binds contour currency depth finish_is_rms form id kind name on one_by_one rejected "
+        "remedies shortfall shown source stance system text title unit"
     ),
     "ways to call": "avoid avoid_corners finite longest most progress support whole",
     "yes or no": "brittle closed first_piece tilted",
