@@ -21,6 +21,7 @@ from trialcut.geometry.crossings import piece
 from trialcut.geometry.curves import Arc, Line, Point, Segment
 from trialcut.geometry.offsets import Item, offset_contour
 from trialcut.geometry.tolerances import SAME_POINT
+from trialcut.motion._limits import require_limits
 from trialcut.motion.machine import Machine
 from trialcut.motion.path import CutPath, PathRun
 from trialcut.motion.prepared import (
@@ -123,7 +124,13 @@ def lay_path(
     -------
     LaidPath
         Ready for speeds and leans.
+
+    Raises
+    ------
+    RangeError
+        If the machine's acceleration or jerk is not above zero.
     """
+    require_limits(acceleration=machine.acceleration, jerk=machine.jerk)
     ids = tuple(edge.id for edge in part.edges)
     place = {edge_id: i for i, edge_id in enumerate(ids)}
     laying = _Laying([], [], [], [], [], [])

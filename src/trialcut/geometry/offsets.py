@@ -262,6 +262,9 @@ def _split(items: list[Item]) -> list[Item]:
     cuts: dict[int, list[float]] = {}
     for i, k in pairs[:, pairs[0] < pairs[1]].T.tolist():
         first, second = items[i][1], items[k][1]
+        lines = isinstance(first, Line) and isinstance(second, Line)
+        if lines and (_apart(first.end, second.start) <= END or _apart(second.end, first.start) <= END):
+            continue
         for t, u in crossings(first, second):
             for which, segment, at in ((i, first, t), (k, second, u)):
                 if END < at * segment.length < segment.length - END:
