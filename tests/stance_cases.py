@@ -140,14 +140,14 @@ def ell() -> Part:
 
 
 def head_rates(jet: JetPath) -> np.ndarray:
-    """Change of the lean over time between samples of a run. [1/s]"""
+    """Change of the lean over time between samples of a run more than 1 µs apart. [1/s]"""
     step = np.diff(jet.time)
     change = np.hypot(*np.diff(jet.lean, axis=0).T)
-    moving = (np.diff(jet.run) == 0) & (step > 1e-9)
+    moving = (np.diff(jet.run) == 0) & (step > 1e-6)
     return change[moving] / step[moving]
 
 
 def head_jumps(jet: JetPath) -> np.ndarray:
-    """Change of the lean between samples of a run at one time. [-]"""
-    standing = (np.diff(jet.run) == 0) & (np.diff(jet.time) <= 1e-9)
+    """Change of the lean between samples of a run that are closer. [-]"""
+    standing = (np.diff(jet.run) == 0) & (np.diff(jet.time) <= 1e-6)
     return np.hypot(*np.diff(jet.lean, axis=0).T)[standing]

@@ -131,6 +131,7 @@ def test_an_outside_swing_fits_its_way_at_the_cap(turn, leans, speed, rate):
         speed=np.array([speed]),
         rate=rate,
         reach=0.2,
+        blend=np.array([0.0]),
     )
     swing = abs(found.before[0] * np.exp(-1j * turn) - found.after[0])
     assert swing <= rate * gap / min(speed, found.cap[0]) * (1 + 1e-6) + 1e-12
@@ -148,6 +149,7 @@ def test_an_inside_corner_keeps_to_the_travel_and_is_best_when_it_can_be(turn, t
         speed=np.array([0.002]),
         rate=0.3,
         reach=reach,
+        blend=np.array([0.0]),
     )
     assert abs(found.before[0]) <= reach * (1 + 1e-12)
     assert_allclose(abs(found.before[0]), abs(found.after[0]), rtol=1e-9, atol=1e-15)

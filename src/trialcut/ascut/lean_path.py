@@ -15,9 +15,10 @@ from itertools import pairwise
 from math import pi
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trialcut.ascut.corner_lean import GOUGE_WEIGHT, ComplexArray
-from trialcut.ascut.stance_types import CornerStance, Stance
+from trialcut.ascut.stance_types import Stance
 from trialcut.ascut.turning import FORWARD_SHARE, SIDEWAYS_SHARE
 from trialcut.ascut.types import FloatArray, IntArray
 from trialcut.motion.prepared import SMOOTH_TURN
@@ -33,6 +34,9 @@ SMALL_JUMP = 1.0e-7
 
 LEAD_SHARE = 0.95
 """Of the rate, for turning with a lead. [-]"""
+
+BEYOND = 3.0
+"""Beyond any lean of any head. [-]"""
 
 CLOCK_ROUNDS = 5
 """How often the rate that turning takes is found anew for the lean that came out."""
@@ -120,32 +124,16 @@ def _lean_of_run(
     on = np.flatnonzero(owner >= 0)
     target = np.where(tilted[owner[on]], wanted[on], 0.0)
     turn = np.angle(heading[on][1:] / heading[on][:-1])
-    # A chain is what lies between two real corners; where one edge meets itself again the path is smooth.
-    changes = owner[on][1:] != owner[on][:-1]
-    sharp = np.flatnonzero(changes & (np.abs(turn) >= SMOOTH_TURN)) + 1
-    names = tuple(stance.edges)
-    joints: list[_Joint | None] = [None]
-    for k in sharp.tolist():
-        between = heading[on[k - 1] : on[k] + 1]
-        corner = stance.corners.get((names[owner[on[k - 1]]], names[owner[on[k]]]))
-        joints.append(_joint(corner, between, float(turn[k - 1]), target[k - 1], target[k]))
-    joints.append(None)
+    turning = np.concatenate(([0.0], np.cumsum(np.angle(heading[1:] / heading[:-1]))))
+    nodes = _nodes(
+        stance, target=target, turn=turn, total=np.diff(turning[on]), owner=owner[on], station=station[on]
+    )
+    course = _course_of_run(
+        stance.rate, target=target, turn=turn, time=time[on], starts=nodes.starts, held=nodes.held
+    )
     known = np.zeros(heading.size, dtype=bool)
-    for (low, high), begin, end in zip(
-        pairwise([0, *sharp.tolist(), on.size]), joints[:-1], joints[1:], strict=True
-    ):
-        part = slice(low, high)
-        lean, met = _lean_of_chain(
-            stance.rate,
-            target=target[part],
-            turn=turn[low : high - 1],
-            time=time[on[part]],
-            station=station[on[part]],
-            begin=begin,
-            end=end,
-        )
-        world[on[part]] = lean * heading[on[part]]
-        known[on[low + met : high]] = True
+    known[on[~nodes.free]] = True
+    world[on] = course * heading[on]
     rest = ~known
     world[rest] = np.interp(time[rest], time[known], world[known].real) + 1j * np.interp(
         time[rest], time[known], world[known].imag
@@ -187,84 +175,117 @@ def _with_leads(
 
 
 @dataclass(frozen=True, slots=True)
-class _Joint:
-    """Leans that the head goes through at a corner, in the frames of its edges, and how far behind it."""
+class _Nodes:
+    """Where the path turns sharply, the leans held there, and where the jet is in the gap behind a corner."""
 
-    before: complex
-    after: complex
-    gap: float
-
-
-def _joint(
-    corner: CornerStance | None, between: ComplexArray, turn: float, before: complex, after: complex
-) -> _Joint | None:
-    """What is held at a sharp turn of the path; nothing where it loops in the scrap meanwhile."""
-    total = float(np.angle(between[1:] / between[:-1]).sum())
-    if abs(total - turn) > pi:
-        return None
-    if corner is None:  # an edge between has vanished: the lean midway
-        middle = 0.5 * (before + after * np.exp(1j * turn))
-        return _Joint(middle, middle * np.exp(-1j * turn), 0.0)
-    return _Joint(complex(*corner.before), complex(*corner.after), corner.gap)
+    starts: IntArray
+    held: ComplexArray
+    free: NDArray[np.bool_]
 
 
-def _lean_of_chain(
+def _nodes(
+    stance: Stance,
+    *,
+    target: ComplexArray,
+    turn: FloatArray,
+    total: FloatArray,
+    owner: IntArray,
+    station: FloatArray,
+) -> _Nodes:
+    """Leans held at sharp turns, in the frame of the edge there; ``nan`` at all other samples.
+
+    Nothing is held where the path loops in the scrap, so that it turns by a whole turn more in between.
+    """
+    starts = np.flatnonzero((owner[1:] != owner[:-1]) & (np.abs(turn) >= SMOOTH_TURN)) + 1
+    held = np.full(target.size, complex(np.nan, np.nan))
+    free = np.zeros(target.size, dtype=bool)
+    names = tuple(stance.edges)
+    ends = np.append(starts, target.size)[1:]
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        if abs(total[start - 1] - turn[start - 1]) > pi:
+            continue
+        corner = stance.corners.get((names[owner[start - 1]], names[owner[start]]))
+        if corner is None:  # upright edges, or one between that has vanished: the lean midway
+            middle = 0.5 * (target[start - 1] + target[start] * np.exp(1j * turn[start - 1]))
+            held[start - 1], held[start] = middle, middle * np.exp(-1j * turn[start - 1])
+            continue
+        met = int(np.searchsorted(station, station[start] + corner.gap * (1.0 - 1e-9)))
+        met = min(max(met, start), end - 1)
+        free[start:met] = True
+        held[start - 1], held[met] = complex(*corner.before), complex(*corner.after)
+    return _Nodes(starts, held, free)
+
+
+def _course_of_run(
     rate: float,
     *,
     target: ComplexArray,
     turn: FloatArray,
     time: FloatArray,
-    station: FloatArray,
-    begin: _Joint | None,
-    end: _Joint | None,
-) -> tuple[ComplexArray, int]:
-    """Lean beside the path between two real corners, and the first sample at which the jet meets the wall."""
-    low, high = 0, target.size - 1
-    nodes: list[tuple[int, complex]] = []
-    if begin is not None:
-        low = min(int(np.searchsorted(station, station[0] + begin.gap * (1.0 - 1e-9))), high)
-        nodes.append((low, begin.after))
-    if end is not None:
-        nodes.append((high, end.before))
+    starts: IntArray,
+    held: ComplexArray,
+) -> ComplexArray:
+    """Lean beside the path, chain by chain: a chain is what lies between two sharp turns."""
+    bends = turn.copy()
+    bends[starts - 1] = 0.0
+    most = _turnable(bends, time, rate)
+    # So long a break between chains that none is felt in the next.
+    step = np.diff(time)
+    step[starts - 1] = BEYOND / (SIDEWAYS_SHARE * rate)
     lean = target
-    largest = np.maximum.reduce([np.abs(target), *(np.full(target.size, abs(node)) for _, node in nodes)])
+    largest = _largest_near(np.abs(target), np.abs(held), starts)
     for _ in range(CLOCK_ROUNDS):
         # The head's clock: time less what turning with the path takes of its rate.
         largest = np.maximum(largest, np.abs(lean))
-        turning = np.maximum(largest[1:], largest[:-1]) * np.abs(turn) / rate
-        clock = np.concatenate(([0.0], np.cumsum(np.maximum(np.diff(time) - turning, 0.0))))
-        lean = _course(target, most=_turnable(turn, time, rate), clock=clock, rate=rate, nodes=nodes)
-    return lean, low
+        turning = np.maximum(largest[1:], largest[:-1]) * np.abs(bends) / rate
+        clock = np.concatenate(([0.0], np.cumsum(np.maximum(step - turning, 0.0))))
+        lean = _course(target, most=most, clock=clock, rate=rate, held=held)
+        if np.all(np.abs(lean) <= largest * (1.0 + 1e-12)):
+            break
+    return lean
+
+
+def _largest_near(target: FloatArray, held: FloatArray, starts: IntArray) -> FloatArray:
+    """Target at each sample, but at least what is held at either end of its chain."""
+    chain = np.zeros(target.size, dtype=np.int64)
+    chain[starts] = 1
+    chain = np.cumsum(chain)
+    most = np.zeros(int(chain[-1]) + 1)
+    np.maximum.at(most, chain, np.nan_to_num(held))
+    return np.asarray(np.maximum(target, most[chain]))
 
 
 def _turnable(turn: FloatArray, time: FloatArray, rate: float) -> FloatArray:
-    """Largest lean that can turn with the path at each sample, without end on straights. [-]"""
-    most = np.full(turn.size, np.inf)
+    """Largest lean that can turn with the path at each sample, any on straights. [-]"""
+    most = np.full(turn.size, BEYOND)
     bent = np.abs(turn) > STRAIGHT_ON
     most[bent] = rate * np.diff(time)[bent] / np.abs(turn[bent])
-    return np.asarray(np.minimum(np.append(most, np.inf), np.insert(most, 0, np.inf)))
+    return np.asarray(np.minimum(np.append(most, BEYOND), np.insert(most, 0, BEYOND)))
 
 
 def _course(
-    target: ComplexArray,
-    *,
-    most: FloatArray,
-    clock: FloatArray,
-    rate: float,
-    nodes: list[tuple[int, complex]],
+    target: ComplexArray, *, most: FloatArray, clock: FloatArray, rate: float, held: ComplexArray
 ) -> ComplexArray:
-    """Lead and tilt, each within its share of the rate, through the nodes."""
-    forward = rate_limited_below(target.real, clock=clock, rate=FORWARD_SHARE * rate)
-    sideways = rate_limited(target.imag, clock=clock, rate=SIDEWAYS_SHARE * rate, weight_above=GOUGE_WEIGHT)
+    """Lead and tilt, each within its share of the rate, through what is held."""
+    ahead, aside = FORWARD_SHARE * rate, SIDEWAYS_SHARE * rate
+    forward = rate_limited_below(target.real, clock=clock, rate=ahead)
+    sideways = rate_limited(target.imag, clock=clock, rate=aside, weight_above=GOUGE_WEIGHT)
     spare = np.sqrt(np.maximum(most**2 - target.real**2, 0.0))
-    spare = rate_limited_below(spare, clock=clock, rate=SIDEWAYS_SHARE * rate)
+    spare = rate_limited_below(spare, clock=clock, rate=aside)
     sideways = np.clip(sideways, -spare, spare)
-    for at, node in nodes:
-        away = rate * np.abs(clock - clock[at])
-        lead, tilt = FORWARD_SHARE * away, SIDEWAYS_SHARE * away
-        forward = np.clip(forward, node.real - lead, node.real + lead)
-        sideways = np.clip(sideways, node.imag - tilt, node.imag + tilt)
-    return np.asarray(forward + 1j * sideways)
+    return np.asarray(
+        _through(forward, held.real, clock=clock, rate=ahead)
+        + 1j * _through(sideways, held.imag, clock=clock, rate=aside)
+    )
+
+
+def _through(value: FloatArray, held: FloatArray, *, clock: FloatArray, rate: float) -> FloatArray:
+    """Return a course within the rate, bent so that it goes through what is held and stays within it."""
+    if np.all(np.isnan(held)):
+        return value
+    above = rate_limited_below(np.nan_to_num(held, nan=BEYOND), clock=clock, rate=rate)
+    below = -rate_limited_below(np.nan_to_num(-held, nan=BEYOND), clock=clock, rate=rate)
+    return np.asarray(np.maximum(np.minimum(value, above), below))
 
 
 def rate_limited_below(target: FloatArray, *, clock: FloatArray, rate: float) -> FloatArray:

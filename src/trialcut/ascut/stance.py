@@ -16,10 +16,7 @@ from trialcut.ascut.corner_lean import corner_leans
 from trialcut.ascut.lean_law import LeanLaw
 from trialcut.ascut.stance_types import CornerStance, EdgeStance, Stance
 from trialcut.ascut.swing_caps import loop_caps, short_edge_caps
-from trialcut.ascut.turning import (
-    path_curvature,
-    tilted_or_upright,
-)
+from trialcut.ascut.turning import SIDEWAYS_SHARE, path_curvature, tilted_or_upright
 from trialcut.errors import RangeError, UnknownNameError
 from trialcut.geometry.contours import Part
 from trialcut.geometry.curves import Segment
@@ -27,7 +24,12 @@ from trialcut.motion.cycle import law_of_intervals
 from trialcut.motion.intervals import CornerZone, path_intervals
 from trialcut.motion.prepared import SAME_STATION, PreparedPath
 from trialcut.motion.starts import CornerKey
+from trialcut.physics.wording import both
 from trialcut.sources import Note
+from trialcut.units import Kind
+
+TELL_FROM = 1.0e-5
+"""Least error at a corner that is told of. [m]"""
 
 REACHED = 1.0e-9
 """Slopes closer than this are the same. [-]"""
@@ -116,6 +118,7 @@ def solve_stance(
         half_kerf=half_kerf,
         corner_zone={} if corner_zone is None else corner_zone,
     )
+    notes += [note for key, corner in corners.items() if (note := _corner_note(key, corner)) is not None]
     lean = {
         each.edge: float(np.hypot(tan(each.tilt), tan(each.lead))) for each in edges.values() if each.tilted
     }
@@ -261,6 +264,8 @@ def _corner_stances(
         speed=np.minimum(speeds.max(axis=1), outer),
         rate=prepared.machine.tilt_rate,
         reach=law.reach(),
+        blend=(there / (SIDEWAYS_SHARE * prepared.machine.tilt_rate)) ** 2
+        / (2.0 * half_kerf * law.thickness),
     )
     return {
         key: CornerStance(
@@ -273,6 +278,18 @@ def _corner_stances(
         )
         for k, key in enumerate(keys)
     }
+
+
+def _corner_note(key: CornerKey, corner: CornerStance) -> Note | None:
+    worst = max(corner.gouge, corner.standing)
+    if worst < TELL_FROM:
+        return None
+    kind = "cut away" if corner.gouge >= corner.standing else "left"
+    return Note(
+        "corner-out-of-square",
+        f"corner {key[0]}-{key[1]}: no lean within the head's travel and rate suits both walls; about "
+        f"{both(worst, Kind.LENGTH)} is {kind} at the bottom close to it: slow the corner down",
+    )
 
 
 def _stair_cap(steps: Sequence[tuple[float, float]], reach: float) -> float:
