@@ -31,6 +31,9 @@ from trialcut.units import Kind
 TELL_FROM = 1.0e-5
 """Least error at a corner that is told of. [m]"""
 
+MOST_NAMES = 4
+"""Edges that a note names one by one."""
+
 REACHED = 1.0e-9
 """Slopes closer than this are the same. [-]"""
 
@@ -91,7 +94,7 @@ def solve_stance(
         )
     curvature = path_curvature(part, prepared)
     edges: dict[str, EdgeStance] = {}
-    notes: list[Note] = []
+    said: dict[Note, list[str]] = {}
     for edge in part.edges:
         edges[edge.id], note = _edge_stance(
             edge.id,
@@ -104,7 +107,7 @@ def solve_stance(
             rate=machine.tilt_rate,
         )
         if note is not None:
-            notes.append(note)
+            said.setdefault(note, []).append(edge.id)
     looped = {} if loops is None else loops
     corners = _corner_stances(
         prepared,
@@ -118,7 +121,6 @@ def solve_stance(
         half_kerf=half_kerf,
         corner_zone={} if corner_zone is None else corner_zone,
     )
-    notes += [note for key, corner in corners.items() if (note := _corner_note(key, corner)) is not None]
     lean = {
         each.edge: float(np.hypot(tan(each.tilt), tan(each.lead))) for each in edges.values() if each.tilted
     }
@@ -132,7 +134,10 @@ def solve_stance(
         | short_edge_caps(prepared, edges=edges, corners=corners, lean=lean),
         swing_zone={key: ((c.gap, c.cap),) for key, c in corners.items() if c.cap < inf}
         | loop_caps(looped, lean=lean, rate=machine.tilt_rate),
-        notes=tuple(notes),
+        notes=(
+            *(Note(note.code, f"{_listed(names)}: {note.message}") for note, names in said.items()),
+            *_corner_notes(corners),
+        ),
     )
 
 
@@ -140,7 +145,7 @@ def swing_time(
     prepared: PreparedPath,
     stance: Stance,
     *,
-    lead_speed: float,
+    lead_speed: float | Mapping[str, float],
     corner_zone: CornerZone | None = None,
 ) -> float:
     """
@@ -152,7 +157,7 @@ def swing_time(
         The path.
     stance : Stance
         Solved for it.
-    lead_speed : float
+    lead_speed : float or mapping of contour id to float
         On the leads. [m/s]
     corner_zone : mapping of (before, after) to stairs, optional
         Caps at corners for other reasons.
@@ -198,7 +203,7 @@ def _edge_stance(
     if leaned and bend and whole:
         choice = tilted_or_upright(law, speed=speed, curvature=bend, rate=rate)
         if choice.note is not None:
-            note = Note(choice.note.code, f"edge {edge}: {choice.note.message}")
+            note = choice.note
             limited = "slowed" if choice.tilted else "upright"
         leaned, speed = choice.tilted, choice.speed
     wanted = [float(np.arctan(slope)) for slope in law.wanted(speed)]
@@ -209,7 +214,7 @@ def _edge_stance(
         got, asked = np.degrees((tilt, lead)), np.degrees(wanted)
         note = Note(
             "tilt-travel-reached",
-            f"edge {edge}: the head leans {np.degrees(law.travel):.3g}° at most: tilt {got[0]:.2f}° of "
+            f"the head leans {np.degrees(law.travel):.3g}° at most: tilt {got[0]:.2f}° of "
             f"{asked[0]:.2f}°, lead {got[1]:.2f}° of {asked[1]:.2f}°",
         )
     stance = EdgeStance(
@@ -280,15 +285,29 @@ def _corner_stances(
     }
 
 
-def _corner_note(key: CornerKey, corner: CornerStance) -> Note | None:
-    worst = max(corner.gouge, corner.standing)
-    if worst < TELL_FROM:
-        return None
-    kind = "cut away" if corner.gouge >= corner.standing else "left"
-    return Note(
-        "corner-out-of-square",
-        f"corner {key[0]}-{key[1]}: no lean within the head's travel and rate suits both walls; about "
-        f"{both(worst, Kind.LENGTH)} is {kind} at the bottom close to it: slow the corner down",
+def _listed(names: Sequence[str]) -> str:
+    """Names of edges, the first few if there are many."""
+    if len(names) == 1:
+        return f"edge {names[0]}"
+    rest = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
+    return f"edges {', '.join(names[:MOST_NAMES])}{rest}"
+
+
+def _corner_notes(corners: Mapping[CornerKey, CornerStance]) -> tuple[Note, ...]:
+    """Return one note on all corners where no lean suits both walls, if there are any."""
+    errors = {key: max(corner.gouge, corner.standing) for key, corner in corners.items()}
+    told = [key for key, error in errors.items() if error >= TELL_FROM]
+    if not told:
+        return ()
+    worst = max(told, key=lambda key: errors[key])
+    kind = "cut away" if corners[worst].gouge >= corners[worst].standing else "left"
+    where = f"corner {worst[0]}-{worst[1]}" + (f" and {len(told) - 1} more" if len(told) > 1 else "")
+    return (
+        Note(
+            "corner-out-of-square",
+            f"{where}: no lean within the head's travel and rate suits both walls; about "
+            f"{both(errors[worst], Kind.LENGTH)} is {kind} at the bottom close by: slow the corner down",
+        ),
     )
 
 

@@ -12,7 +12,7 @@ from trialcut.physics.limits import setup_notes
 from trialcut.planning.cut_part import Assignment, CutPart, all_through, cut_in_thought, demand_outcomes
 from trialcut.planning.evaluate import DemandOutcome, joint_odds
 from trialcut.planning.money import lot_cost, piece_consumption
-from trialcut.planning.part_time import path_of, piece_time
+from trialcut.planning.part_time import path_of, piece_time, stance_notes
 from trialcut.planning.prepared import BOTTOM, MIDDLE, TOP, PreparedStudy, prepare
 from trialcut.planning.results import (
     CycleTime,
@@ -180,4 +180,4 @@ def _notes(part: CutPart) -> tuple[Note, ...]:
     )
     for note in setup_notes(part.prepared.study.setup):
         seen.setdefault((note.code, note.message), note)
-    return (priors, *seen.values())
+    return (priors, *seen.values(), *stance_notes(part))

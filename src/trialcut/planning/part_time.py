@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from trialcut.ascut.stance import solve_stance
+from trialcut.ascut.stance import solve_stance, swing_time
 from trialcut.ascut.stance_types import Stance as SolvedStance
 from trialcut.geometry.curves import Arc
 from trialcut.motion.cycle import cycle_time
@@ -16,12 +16,15 @@ from trialcut.physics.piercing import piercing_time
 from trialcut.planning.cut_part import CutPart
 from trialcut.planning.lag_limits import corner_zones, speed_at_lag_with_odds
 from trialcut.planning.money import PieceTime
-from trialcut.planning.results import Stance
+from trialcut.planning.results import Note, Stance
+from trialcut.units import Kind, format_value
 
 LEAD_SPEED_RATIO = 0.5
 """Speed of straight leads, over the median separation speed: our own working value. [-]"""
 LEAD_TRAIL = 0.5
 """Lag on a curved lead, over its radius: our own working value. [-]"""
+TELL_TIME = 0.5
+"""Time lost to the head's rate that is told of. [s]"""
 FREED_ODDS = 0.95
 """Odds with which the overlap of a cut is longer than its lag: our own working value. [-]"""
 
@@ -102,3 +105,20 @@ def part_stance(part: CutPart, zones: CornerZone) -> SolvedStance:
         half_kerf=prepared.half_kerf,
         corner_zone=zones,
     )
+
+
+def stance_notes(part: CutPart) -> tuple[Note, ...]:
+    """Return where the head does not reach what it should, and what keeping to its rate costs a piece."""
+    prepared = part.prepared
+    zones = corner_zones(prepared)
+    stance = part_stance(part, zones)
+    if not stance.lean:
+        return stance.notes
+    lost = swing_time(prepared.prepared_path, stance, lead_speed=lead_speeds(part), corner_zone=zones)
+    if lost < TELL_TIME:
+        return stance.notes
+    rate = format_value(stance.rate, Kind.ANGLE_RATE, prepared.study.system)
+    cost = (
+        f"keeping to the head's {rate} costs {format_value(lost, Kind.TIME, prepared.study.system)} a piece"
+    )
+    return (*stance.notes, Note("tilt-rate-time", cost))
