@@ -318,6 +318,20 @@ def test_a_corner_that_no_lean_suits_is_told_of():
     assert max(worst.gouge, worst.standing) > 1e-5
 
 
+@pytest.mark.parametrize("ipm", [2.75, 10.5])
+def test_what_a_slow_head_is_told_to_leave_at_a_corner_is_what_the_wall_shows(ipm):
+    machine = replace(TILTING, tilt_rate=radians(1.0))
+    case = solved(ell(), ipm=ipm, machine=machine, corner_speed=1e-3)
+    field = deviation_field(
+        case.part, case.jet(), case.jet_law(), depths=DEPTHS, thickness=INCH, wall_spacing=2e-4
+    )
+    # Along A3, but for the corner's own radius.
+    wall = field.deviation[(field.edge == 2) & ((1.0 - field.fraction) * INCH > 0.8e-3)]
+    told = case.stance.corners["A3", "A4"].standing
+    # It is an estimate from one corner and one blend: to hold within a third.
+    assert_allclose(wall.max(), told, rtol=0.34)
+
+
 # Time and refusals.
 
 
