@@ -77,8 +77,8 @@ def circle_jet(radius, *, samples=4000, clockwise=False, **leaned):
     return jet_along(position, direction, **leaned)
 
 
-def rays(point, normal):
-    """Wall samples from bare points and rays."""
+def rays(point, normal, room=1e-3):
+    """Wall samples from bare points and rays, with material behind them."""
     count = len(point)
     return WallSamples(
         edges=("X",),
@@ -86,6 +86,7 @@ def rays(point, normal):
         fraction=np.linspace(0.0, 1.0, count),
         point=np.ascontiguousarray(point, dtype=float),
         normal=np.ascontiguousarray(normal, dtype=float),
+        room=np.full(count, room),
     )
 
 

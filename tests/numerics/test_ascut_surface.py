@@ -24,7 +24,7 @@ from surface_cases import (
 from trialcut.ascut.jet_path import jet_path
 from trialcut.ascut.law import JetLaw
 from trialcut.ascut.outlines import swept_polygons
-from trialcut.ascut.reach import deviation_field, deviations_of_wall, prepare_sweep
+from trialcut.ascut.reach import HIGHEST, deviation_field, deviations_of_wall, prepare_sweep
 from trialcut.geometry.contours import Part
 from trialcut.motion.path_builder import cut_path
 from trialcut.physics.tilt import residual_bow
@@ -176,6 +176,21 @@ BY_RADIUS = JetLaw(
 """A law that is as wide as it is fast."""
 
 
+def first_material(union, point, normal, *, behind, highest):
+    """Where on a ray the first material that starts behind a point ends; inf and -inf as for walls."""
+    ray = shapely.LineString([point - behind * normal, point + highest * normal])
+    left = ray.difference(union)
+    stretches = [
+        np.array([np.dot(np.subtract(end, point), normal) for end in (part.coords[0], part.coords[-1])])
+        for part in getattr(left, "geoms", [left])
+        if part.length > 0.0
+    ]
+    stretches.sort(key=lambda ends: ends[0])
+    if not stretches or stretches[0][0] >= 0.0:
+        return -np.inf
+    return np.inf if stretches[0][1] >= highest - 1e-9 else stretches[0][1]
+
+
 @pytest.mark.parametrize("seed", range(200))
 def test_walls_on_nasty_paths_are_those_of_the_union_of_capsules(seed):
     rng = np.random.default_rng(seed)
@@ -186,20 +201,26 @@ def test_walls_on_nasty_paths_are_those_of_the_union_of_capsules(seed):
     low, high = position.min(axis=0) - 0.8e-3, position.max(axis=0) + 0.8e-3
     point = rng.uniform(low, high, (60, 2))
     normal = np.column_stack((np.cos(angle), np.sin(angle)))
-    found = deviations_of_wall(rays(point, normal), jet, BY_RADIUS, thickness=1.0)[:, 0]
+    behind = 0.9 * radius.max()
+    found = deviations_of_wall(rays(point, normal, behind), jet, BY_RADIUS, thickness=1.0)[:, 0]
     known = np.isfinite(found)
-    assert known.sum() >= 10
-    on_the_wall = point[known] + found[known, None] * normal[known]
-    rim = shapely.boundary(union)
-    assert_allclose(shapely.distance(shapely.points(on_the_wall), rim), 0.0, atol=2e-6)
-    inside = shapely.contains_xy(union, *point.T)
-    clear = shapely.distance(shapely.points(point), rim) > 1e-6
-    assert_array_equal(found[clear & known] < 0.0, inside[clear & known])
-    # Between the point and its wall there is nothing but cut, or nothing but material.
-    way = shapely.linestrings(np.stack((point[known], on_the_wall), axis=1))
-    for one, starts_inside in zip(way, inside[known], strict=True):
-        other = one.difference(union) if starts_inside else one.intersection(union)
-        assert other.length < 4e-5, "a grazing ray may run along the rim of 0.2 µm"
+    on_the_wall = shapely.points(point[known] + found[known, None] * normal[known])
+    assert_allclose(shapely.distance(on_the_wall, shapely.boundary(union)), 0.0, atol=2e-6)
+    reach = {"behind": behind, "highest": HIGHEST * RADII[-1]}
+    theirs = np.array([first_material(union, p, n, **reach) for p, n in zip(point, normal, strict=True)])
+    wider = np.array(
+        [first_material(union.buffer(2e-6), p, n, **reach) for p, n in zip(point, normal, strict=True)]
+    )
+    finer = np.array(
+        [first_material(union.buffer(-2e-6), p, n, **reach) for p, n in zip(point, normal, strict=True)]
+    )
+    # Rays that graze the rim count only if two micrometres more or less of cut leave them much as they are.
+    with np.errstate(invalid="ignore"):
+        clear = (wider == finer) | (np.abs(wider - finer) < 40e-6)
+    assert clear.sum() >= 40
+    assert_array_equal(found[clear & ~known], theirs[clear & ~known])
+    # Along a ray that meets the rim at a slant, 2 µm across are up to 20 µm.
+    assert_allclose(found[clear & known], theirs[clear & known], atol=20e-6)
 
 
 @pytest.mark.parametrize("seed", range(40))

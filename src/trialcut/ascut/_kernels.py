@@ -41,13 +41,17 @@ STEEPEST = 0.25
 CLOSE = 2.0e-6
 """Reach from which the last steps are Newton's. [m]"""
 
-ROUNDS = 200
-"""Steps along a ray before it is given up: one that grazes the wall needs many."""
+ROUNDS = 2000
+"""Steps along a ray before it is given up: one that runs along a rim needs many."""
 
 
 def released(function: Callable[P, R]) -> Callable[P, R]:
     """Compile to machine code that runs beside other threads; kept on disk where there is a place."""
-    options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract", "reassoc", "nsz"}}
+    options: dict[str, Any] = {
+        "nogil": True,
+        "error_model": "numpy",
+        "fastmath": {"contract", "reassoc", "nsz"},
+    }
     try:
         wrapped: Any = numba.njit(cache=True, **options)(function)
     except RuntimeError:  # numba found no folder that it may write to
@@ -105,18 +109,23 @@ def sweep_at_depth(
     centres: Floats,
     capsules: Floats,
     blocks: Floats,
-) -> None:
+) -> float:
     """Discs, capsules and the bounding discs of blocks at one depth, for one draw.
+
+    Returns how far the jet can reach from its way at the top face, and so behind a drawn wall.
 
     `row` and `share` place the speed of each sample in the law's speeds; ``capsules[i]`` lies between samples
     i and i + 1 if ``cuts[i]``; block b holds capsules ``ends[b]`` to ``ends[b + 1]``.
     """
+    farthest = 0.0
     for i in range(position.shape[0]):
         k, t = row[i], share[i]
         behind = lag[k] + t * (lag[k + 1] - lag[k])
-        centres[i, 0] = position[i, 0] + depth * lean[i, 0] - behind * direction[i, 0]
-        centres[i, 1] = position[i, 1] + depth * lean[i, 1] - behind * direction[i, 1]
+        x = depth * lean[i, 0] - behind * direction[i, 0]
+        y = depth * lean[i, 1] - behind * direction[i, 1]
+        centres[i, 0], centres[i, 1] = position[i, 0] + x, position[i, 1] + y
         centres[i, 2] = half_width[k] + t * (half_width[k + 1] - half_width[k])
+        farthest = max(farthest, sqrt(x * x + y * y) + centres[i, 2])
     for i in range(cuts.shape[0]):
         if cuts[i]:
             fill_capsule(
@@ -133,6 +142,7 @@ def sweep_at_depth(
             fill_capsule(capsules, i, centres[i, 0], centres[i, 1], 0.0, 0.0, 0.0, 0.0)
     for b in range(blocks.shape[0]):
         fill_block(blocks, b, centres, ends[b], ends[b + 1])
+    return farthest
 
 
 @released
@@ -230,35 +240,42 @@ def wall_deviation(
     first: int,
     last: int,
     guess: int,
-    deepest: float,
+    behind: float,
     highest: float,
 ) -> tuple[float, int]:
-    """Distance along a normal from the drawn wall to the as-cut one, and the capsule that makes it there.
+    """Distance along a ray from the drawn wall to the as-cut one, and the capsule that makes it there.
 
-    Steps as long as the reach, which pass over nothing; close to the wall Newton's, held between the last
-    points that were seen in the material and in the cut.
-    ``inf`` where there is no cut up to `highest`, ``-inf`` where there is no material down to `deepest`.
+    The wall is where the ray, coming from `behind` the drawn wall in the material, first meets the cut: what
+    lies beyond a cut has come off. Steps are as long as the reach, which pass over nothing; the last are
+    Newton's. ``inf`` where there is no cut up to `highest`, ``-inf`` where there is no material behind.
     """
-    e = 0.0
+    e = -behind
     material, cut = -inf, inf
     which = guess
     for _ in range(ROUNDS):
         value, which = reach(px + e * nx, py + e * ny, capsules, blocks, ends, near, first, last, which)
-        if abs(value) < EXACT:
-            return e, which
         if value < e - highest:
             return inf, -1
+        if value >= EXACT and material == -inf:
+            # Still in a cut that reached behind the wall: out of it, as far as the drawn wall.
+            if e >= 0.0:
+                return -inf, -1
+            e = min(e + value, 0.0)
+            continue
+        close = abs(value) < CLOSE
+        slope = rise(capsules, which, px + e * nx, py + e * ny, nx, ny) if close else 1.0
+        if close and slope <= 0.0:
+            # Just out of a cut that lies behind.
+            e += CLOSE
+            continue
+        if abs(value) < EXACT:
+            return e, which
         if value < 0.0:
             material = e
-        elif e <= -deepest:
-            return -inf, -1
         else:
             cut = e
-        step = value
-        if abs(value) < CLOSE:
-            slope = rise(capsules, which, px + e * nx, py + e * ny, nx, ny)
-            step = value / max(slope, STEEPEST)
-        e = min(max(e - step, -deepest), highest)
+        e -= value / max(slope, STEEPEST) if close else value
+        e = min(e, highest)
         if not material < e < cut:
             e = 0.5 * (material + cut)
         if cut - material < EXACT:
@@ -270,6 +287,7 @@ def wall_deviation(
 def deviations(
     points: Floats,
     normals: Floats,
+    room: Floats,
     near_start: Integers,
     near: Integers,
     position: Floats,
@@ -290,6 +308,8 @@ def deviations(
 ) -> None:
     """Deviations of M wall samples in the slabs `begin` to `end`, into ``out`` of shape (slabs, M).
 
+    Each ray starts at most `room` and `deepest` behind the drawn wall.
+
     A slab is one depth of one draw: slab ``k`` has depth ``depths[k]`` [m] and the columns ``half_width[k]``
     and ``lag[k]`` over the law's speeds.
     """
@@ -298,7 +318,7 @@ def deviations(
     capsules = np.empty((cuts.shape[0], 9))
     blocks = np.empty((ends.shape[0] - 1, 7))
     for slab in range(begin, end):
-        sweep_at_depth(
+        farthest = sweep_at_depth(
             position,
             direction,
             lean,
@@ -327,7 +347,7 @@ def deviations(
                 near_start[m],
                 near_start[m + 1],
                 which,
-                deepest,
+                min(room[m], farthest, deepest),
                 highest,
             )
             out[slab, m] = e

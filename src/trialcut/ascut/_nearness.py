@@ -3,11 +3,16 @@
 This module imports numba, so it is itself imported on first use and never at start-up.
 """
 
+# ruff: noqa: PLR0917  compiled functions take no keyword-only arguments
+
 from __future__ import annotations
 
 import numpy as np
 
 from trialcut.ascut._kernels import Flags, Floats, Integers, released
+
+TOUCH = 1.0e-6
+"""A straight that a ray meets nearer than this is the one it starts on. [m]"""
 
 
 @released
@@ -86,3 +91,31 @@ def near_blocks(
                     filled += 1
         starts[m + 1] = filled
     return starts, blocks[:filled].copy()
+
+
+@released
+def free_behind(
+    points: Floats,
+    normals: Floats,
+    first: Floats,
+    second: Floats,
+    starts: Integers,
+    near: Integers,
+    most: float,
+) -> Floats:
+    """Distance from each point against its normal to the first of its near straights, at most so much. [m]"""
+    free = np.full(points.shape[0], most)
+    for m in range(points.shape[0]):
+        nx, ny = -normals[m, 0], -normals[m, 1]
+        for n in range(starts[m], starts[m + 1]):
+            s = near[n]
+            ax, ay = first[s, 0] - points[m, 0], first[s, 1] - points[m, 1]
+            bx, by = second[s, 0] - points[m, 0], second[s, 1] - points[m, 1]
+            left, right = nx * ay - ny * ax, nx * by - ny * bx
+            if left * right > 0.0 or left == right:
+                continue
+            share = left / (left - right)
+            along = nx * (ax + share * (bx - ax)) + ny * (ay + share * (by - ay))
+            if TOUCH < along < free[m]:
+                free[m] = along
+    return free

@@ -23,7 +23,7 @@ BLOCK_LENGTH = 1.2e-3
 BLOCK_CAPSULES = 8
 """Most capsules in a block."""
 
-DEEPEST = 2.0
+DEEPEST = 4.0
 """Depth of cut into the part that is followed, over the jet's largest half-width. [-]"""
 
 HIGHEST = 4.0
@@ -188,7 +188,12 @@ def deviation_field(
     layers = law.at_depths(depths)
     if draws is not None and layers.draws is not None:
         layers = layers.of_draws(list(draws))
-    wall = wall_samples(part, spacing=wall_spacing, fan=float(np.median(layers.half_width[:, 0])))
+    wall = wall_samples(
+        part,
+        spacing=wall_spacing,
+        fan=float(np.median(layers.half_width[:, 0])),
+        deepest=DEEPEST * float(layers.half_width.max()),
+    )
     deviation = deviations_of_wall(wall, jet, layers, thickness=thickness, threads=threads)
     return DeviationField(
         edges=wall.edges,
@@ -217,7 +222,10 @@ def deviations_of_wall(
     slabs, count = depths.size, wall.point.shape[0]
     out = np.full((slabs, count), np.inf)
     if widest > 0.0:
-        centre, extent = _block_discs(sweep, lag=float(lag.max()), thickness=thickness, widest=widest)
+        # The most that any depth and draw has, over the two speeds that each sample lies between.
+        most = (lag.max(axis=0) + half_width.max(axis=0))[np.stack((row, row + 1))].max(axis=0)
+        slope = np.hypot(sweep.lean[:, 0], sweep.lean[:, 1])
+        centre, extent = _block_discs(sweep, most + slope * float(depths.max()))
         wide = max(deepest, highest)
         near_start, near = near_blocks(wall.point, centre, extent, float(extent.max()) + wide, wide)
 
@@ -225,6 +233,7 @@ def deviations_of_wall(
             k.deviations(
                 wall.point,
                 wall.normal,
+                wall.room,
                 near_start,
                 near,
                 sweep.position,
@@ -279,19 +288,17 @@ def _slabs(law: JetLaw, thickness: float) -> tuple[FloatArray, FloatArray, Float
     return rows(law.half_width), rows(law.lag), np.repeat(law.depths * thickness, law.draws or 1)
 
 
-def _block_discs(
-    sweep: Sweep, *, lag: float, thickness: float, widest: float
-) -> tuple[FloatArray, FloatArray]:
+def _block_discs(sweep: Sweep, reach: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Discs that hold each block at every depth and draw: centres, shape (B, 2), and radii. [m]
 
-    A block in which the jet is off has the radius minus one.
+    `reach` is how far each sample reaches from its place at the top face [m]. A block in which the jet is off
+    has the radius minus one.
     """
     first, last = sweep.ends[:-1], sweep.ends[1:]
     centre = 0.5 * (sweep.position[first] + sweep.position[last])
-    shift = lag + thickness * np.hypot(sweep.lean[:, 0], sweep.lean[:, 1])
     counts = last - first + 1
     block = np.repeat(np.arange(first.size), counts)
     sample = np.arange(block.size) - np.repeat(np.cumsum(counts) - counts, counts) + first[block]
-    away = np.hypot(*(sweep.position[sample] - centre[block]).T) + shift[sample]
-    extent = np.maximum.reduceat(away, np.cumsum(counts) - counts) + widest
+    away = np.hypot(*(sweep.position[sample] - centre[block]).T) + reach[sample]
+    extent = np.maximum.reduceat(away, np.cumsum(counts) - counts)
     return np.ascontiguousarray(centre), np.where(sweep.cuts[first], extent, -1.0)

@@ -47,6 +47,8 @@ class WallSamples:
         Of the edge's length; zero and one are there. [-]
     point, normal : ndarray, shape (M, 2)
         On the drawn wall [m], and the unit vector of the ray into the scrap [-].
+    room : ndarray, shape (M,)
+        Half the drawn material behind the wall, along the ray, or as much as is looked at. [m]
     """
 
     edges: tuple[str, ...]
@@ -54,9 +56,10 @@ class WallSamples:
     fraction: FloatArray
     point: FloatArray
     normal: FloatArray
+    room: FloatArray
 
 
-def wall_samples(part: Part, *, spacing: float, fan: float) -> WallSamples:
+def wall_samples(part: Part, *, spacing: float, fan: float, deepest: float) -> WallSamples:
     """
     Sample the drawn wall of a part.
 
@@ -68,6 +71,8 @@ def wall_samples(part: Part, *, spacing: float, fan: float) -> WallSamples:
         Largest distance along an edge between samples; closer on tight arcs and at corners. [m]
     fan : float
         Radius of the fan of rays at a corner: about the half-width of the jet. [m]
+    deepest : float
+        How far behind the wall material is looked for. [m]
 
     Returns
     -------
@@ -99,13 +104,27 @@ def wall_samples(part: Part, *, spacing: float, fan: float) -> WallSamples:
         ]
     )
     angle = heading + ahead - pi / 2
+    normal = np.column_stack((np.cos(angle), np.sin(angle)))
     return WallSamples(
         edges=tuple(edge.id for edge in edges),
         edge=owner,
         fraction=station / lengths[owner],
         point=point,
-        normal=np.column_stack((np.cos(angle), np.sin(angle))),
+        normal=normal,
+        room=_room(owner, point, normal, deepest),
     )
+
+
+def _room(edge: IntArray, point: FloatArray, normal: FloatArray, deepest: float) -> FloatArray:
+    """Half the material behind each sample, taking the wall as straight between samples. [m]"""
+    from trialcut.ascut._nearness import free_behind, near_blocks  # noqa: PLC0415  numba is slow to import
+
+    same = np.flatnonzero(edge[1:] == edge[:-1])
+    first, second = point[same], point[same + 1]
+    centre, extent = 0.5 * (first + second), 0.5 * np.hypot(*(second - first).T)
+    behind = point - deepest * normal
+    starts, near = near_blocks(behind, centre, extent, float(extent.max()) + deepest, deepest)
+    return 0.5 * free_behind(point, normal, first, second, starts, near, 2.0 * deepest)
 
 
 def _turns(part: Part, edges: tuple[Edge, ...]) -> list[tuple[float, float]]:
