@@ -1,5 +1,6 @@
 """A plan's part cut in full: it agrees with per-edge numbers where they hold, and objects where not."""
 
+from dataclasses import replace
 from math import isfinite
 
 import numpy as np
@@ -13,6 +14,7 @@ from trialcut.geometry.contours import Part
 from trialcut.planning.as_cut import cut_in_full, measured, rejection
 from trialcut.planning.cut_part import Cut, cut_in_thought
 from trialcut.planning.demands import Demand, DemandKind
+from trialcut.planning.forecast import forecast
 from trialcut.planning.plan import plan
 from trialcut.planning.prepared import prepare
 from trialcut.planning.results import Stance
@@ -109,10 +111,10 @@ def test_a_smooth_joint_of_two_offsets_leaves_no_notch():
 
 
 def test_the_as_cut_part_rejects_a_plan_that_per_edge_numbers_pass():
-    # In a notch a tenth of an inch deep the head swings from edge to edge and the jet trails round two inside
-    # corners: the jaws of a caliper meet walls that no edge by itself forecasts.
-    part = comb(0.12 * INCH, 0.1 * INCH)
-    study = study_of(part, sizes(part, 0.010 * INCH), setup=inch_setup(0.5 * INCH))
+    # The walls of a notch 0.06 in deep are hardly longer than the round that the jet leaves in its inside
+    # corners: the jaws of a caliper meet the round, which no edge by itself forecasts.
+    part = comb(0.12 * INCH, 0.06 * INCH)
+    study = study_of(part, sizes(part, 0.008 * INCH), setup=inch_setup(0.5 * INCH))
     option = plan(study).option("cheapest")
     odds = option.forecast.joint_odds_corrected if option.first_piece else option.forecast.joint_odds
     rejected = [each for each in option.forecast.demands if each.rejected]
@@ -130,3 +132,38 @@ def test_a_plan_that_the_as_cut_part_confirms_still_holds():
     assert found.holds
     assert all(each.gauge for each in found.forecast.demands)
     assert not any(each.rejected for each in found.forecast.demands)
+
+
+def sharp_corner() -> Demand:
+    """A corner that may be late by no more than 0.05 mm, which slows the jet down to a crawl."""
+    return Demand(
+        id="corner-A1-A2",
+        kind=DemandKind.CORNER,
+        title="",
+        text="",
+        edges=("A1", "A2"),
+        upper=0.05e-3,
+    )
+
+
+def test_loops_allowed_never_make_a_corner_dearer_and_leave_no_lag_there():
+    slowed = study_of(square(), (sharp_corner(),))
+    looped = replace(slowed, loops=True)
+    cuts = {edge.id: Cut(10.0 * IPM, Stance.TILTED) for edge in slowed.part.edges}
+    plain, run_past = forecast(slowed, assignment=cuts), forecast(looped, assignment=cuts)
+    assert any(note.code == "loops-would-save" for note in plain.notes)
+    assert any(note.code == "looped-corners" for note in run_past.notes)
+    assert run_past.time.cutting.mean < plain.time.cutting.mean
+    assert run_past.demands[0].bottom.mean == 0.0
+    assert 0.0 < plain.demands[0].bottom.mean < 0.05e-3
+
+
+def test_looped_corners_are_cut_as_square_as_the_edges_beside_them():
+    study = replace(study_of(square(), (sharp_corner(),)), loops=True)
+    part = cut_in_thought(
+        prepare(study), {edge.id: Cut(10.0 * IPM, Stance.TILTED) for edge in study.part.edges}
+    )
+    assert set(part.loops) == {("A1", "A2")}
+    field = cut_in_full(part).field
+    outline = [place for place, edge in enumerate(field.edges) if edge.startswith("A")]
+    assert np.abs(field.deviation[np.isin(field.edge, outline)]).max() < 3.0 * THOU

@@ -162,6 +162,14 @@ GaugeName = Annotated[
         rich_help_panel=SETUP,
     ),
 ]
+Loops = Annotated[
+    bool | None,
+    typer.Option(
+        "--loops",
+        help="Let the jet run past outside corners and loop in the scrap, where that costs less.",
+        rich_help_panel=SETUP,
+    ),
+]
 PressureText = Annotated[
     str | None,
     typer.Option(

@@ -31,6 +31,7 @@ STUDY_OPTIONS: dict[str, tuple[Any, Any]] = {
     "pressure": (o.PressureText, None),
     "standoff": (o.StandoffText, None),
     "gauge": (o.GaugeName, None),
+    "loops": (o.Loops, None),
     "print_in": (o.PrintIn, None),
 }
 """Parameter of a command to its option and default."""

@@ -22,7 +22,6 @@ from trialcut.errors import RangeError
 from trialcut.geometry.contours import Part
 from trialcut.planning.cut_part import CutPart
 from trialcut.planning.demands import Demand, DemandKind, Depth
-from trialcut.planning.lag_limits import corner_zones
 from trialcut.planning.part_time import lead_speeds, part_stance, path_of
 from trialcut.planning.results import Forecast, GaugeValue
 from trialcut.units import Kind, format_value
@@ -75,16 +74,16 @@ def cut_in_full(part: CutPart, *, depths: tuple[float, ...] = CHECK_DEPTHS) -> A
     """
     prepared = part.prepared
     study = prepared.study
-    zones = corner_zones(prepared)
     jet = jet_path(
         study.part,
         path_of(part),
         machine=study.machine,
         offsets={edge: part.state(edge).wall.offset for edge in part.assignment},
-        speed={edge: cut.speed for edge, cut in part.assignment.items()},
+        speed=part.speeds,
         lead_speed=lead_speeds(part),
-        stance=part_stance(part, zones),
-        corner_zone=zones,
+        stance=part_stance(part),
+        corner_zone=part.zones,
+        loops=part.loops,
     )
     law = jet_law(
         setup=study.setup,

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.ascut.corners import CornerPolicy, loops_of
+from trialcut.ascut.stance import solve_stance
 from trialcut.errors import RangeError, UsageError
+from trialcut.geometry.curves import Segment
+from trialcut.motion.starts import CornerKey
 from trialcut.physics.cut import CutTable
+from trialcut.planning.corner_choice import corner_choice
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.evaluate import DemandOutcome, EdgeState, outcome
 from trialcut.planning.lag_limits import arc_speed_limits, corner_lags, corner_zones
 from trialcut.planning.prepared import BOTTOM, PreparedStudy
-from trialcut.planning.results import Stance
+from trialcut.planning.results import Note, Stance
 from trialcut.planning.stock import clean_up_stock
 from trialcut.planning.walls import bare_walls, edge_wall
 from trialcut.units import Kind, format_value
@@ -45,14 +51,37 @@ class CutPart:
         Edges that had to be slowed for lag.
     tables : dict
         For each stance its table, and the row of each speed.
+    head_notes : tuple of Note
+        Where the head could not stand as asked, and what was done.
     """
 
     prepared: PreparedStudy
     assignment: dict[str, Cut]
     held_by_lag: frozenset[str]
     tables: dict[Stance, tuple[CutTable, dict[float, int]]]
+    head_notes: tuple[Note, ...] = ()
     _states: dict[str, EdgeState] = field(default_factory=dict)
     _stock: dict[str, float] = field(default_factory=dict)
+
+    @property
+    def speeds(self) -> dict[str, float]:
+        """Commanded speed of every edge. [m/s]"""
+        return {edge: cut.speed for edge, cut in self.assignment.items()}
+
+    @cached_property
+    def corners(self) -> dict[CornerKey, CornerPolicy]:
+        """What was weighed at every real corner, whether loops are allowed or not."""
+        return corner_choice(self.prepared, self.speeds)
+
+    @cached_property
+    def loops(self) -> dict[CornerKey, tuple[Segment, ...]]:
+        """Loops that are run, if the study allows them."""
+        return loops_of(self.corners) if self.prepared.study.loops else {}
+
+    @cached_property
+    def zones(self) -> dict[CornerKey, tuple[tuple[float, float], ...]]:
+        """Stairs of speed limits at the corners that are slowed."""
+        return {key: steps for key, steps in corner_zones(self.prepared).items() if key not in self.loops}
 
     def row(self, edge: str) -> tuple[CutTable, int]:
         """Return the table of an edge's stance, and the row of its speed."""
@@ -124,8 +153,9 @@ def cut_in_thought(
     for position, edge in enumerate(prepared.edges):
         cut = assignment[edge.id]
         slowed[edge.id] = Cut(min(cut.speed, float(limits[cut.stance][position])), cut.stance)
+    slowed, notes = _as_the_head_can(prepared, slowed)
     used = {}
-    for stance in stances:
+    for stance in {cut.stance for cut in slowed.values()}:
         speeds = sorted({cut.speed for cut in slowed.values() if cut.stance is stance})
         table = (tables or {}).get(stance)
         if table is None or not set(speeds) <= set(table.speeds.tolist()):
@@ -136,7 +166,31 @@ def cut_in_thought(
         assignment=slowed,
         held_by_lag=frozenset(edge for edge, cut in slowed.items() if cut.speed < assignment[edge].speed),
         tables=used,
+        head_notes=notes,
     )
+
+
+def _as_the_head_can(
+    prepared: PreparedStudy, assignment: dict[str, Cut]
+) -> tuple[dict[str, Cut], tuple[Note, ...]]:
+    """Return the cuts as the head can make them: slower, or upright, where it cannot turn with the path."""
+    leaned = {edge: cut.stance is Stance.TILTED for edge, cut in assignment.items()}
+    if not any(leaned.values()):
+        return assignment, ()
+    solved = solve_stance(
+        prepared.study.part,
+        prepared.prepared_path,
+        law=prepared.lean_law,
+        speed={edge: cut.speed for edge, cut in assignment.items()},
+        tilted=leaned,
+        half_kerf=prepared.half_kerf,
+        corner_zone=corner_zones(prepared),
+    )
+    able = {
+        edge: Cut(solved.edges[edge].speed, Stance.TILTED if solved.edges[edge].tilted else Stance.UPRIGHT)
+        for edge in assignment
+    }
+    return able, solved.notes
 
 
 def _check(prepared: PreparedStudy, assignment: Assignment) -> None:
@@ -163,8 +217,8 @@ def _check(prepared: PreparedStudy, assignment: Assignment) -> None:
 def demand_outcomes(part: CutPart) -> list[DemandOutcome]:
     """Evaluate every demand of the study over the shared draws."""
     prepared = part.prepared
-    speed = {edge: cut.speed for edge, cut in part.assignment.items()}
-    lags = corner_lags(prepared, corner_zones(prepared), speed) if _has_corners(prepared) else {}
+    lags = corner_lags(prepared, part.zones, part.speeds) if _has_corners(prepared) else {}
+    lags.update({key: np.zeros(prepared.study.draws) for key in part.loops})
     rms = np.asarray(prepared.parameters.rq_over_ra)
     return [
         outcome(demand, state=part.state, corner_lag=lags, rms_over_ra=rms)

@@ -9,6 +9,7 @@ import numpy as np
 
 from trialcut.physics.cut import CutTable
 from trialcut.physics.limits import setup_notes
+from trialcut.planning.corner_choice import loop_note
 from trialcut.planning.cut_part import Assignment, CutPart, all_through, cut_in_thought, demand_outcomes
 from trialcut.planning.evaluate import DemandOutcome, joint_odds
 from trialcut.planning.money import lot_cost, piece_consumption
@@ -72,7 +73,7 @@ def forecast_of(part: CutPart, *, first_piece: bool) -> Forecast:
         cost=lot_cost(prepared.study, time, first_piece=first_piece, odds_now=now),
         consumption=piece_consumption(prepared.study, time),
         path=path_of(part),
-        notes=_notes(part),
+        notes=_notes(part, time.cutting),
     )
 
 
@@ -168,7 +169,7 @@ def _demand_forecast(each: DemandOutcome) -> DemandForecast:
     )
 
 
-def _notes(part: CutPart) -> tuple[Note, ...]:
+def _notes(part: CutPart, cutting: float) -> tuple[Note, ...]:
     seen: dict[tuple[str, str], Note] = {}
     for table, _ in part.tables.values():
         for note in table.notes:
@@ -180,4 +181,5 @@ def _notes(part: CutPart) -> tuple[Note, ...]:
     )
     for note in setup_notes(part.prepared.study.setup):
         seen.setdefault((note.code, note.message), note)
-    return (priors, *seen.values(), *stance_notes(part))
+    loops = loop_note(part.prepared, part.corners, cutting=cutting)
+    return (priors, *seen.values(), *stance_notes(part), *((loops,) if loops else ()))

@@ -52,16 +52,23 @@ def piece_consumption(study: Study, time: PieceTime) -> Consumption:
     )
 
 
-def least_cost_abrasive_rate(study: Study) -> float:
-    """Return the abrasive rate at which a length of cut costs least. [kg/s]"""
+def running_cost(study: Study, *, with_abrasive: bool = True) -> float:
+    """Return the cost of jet-on time. [1/s]"""
     prices, use = study.prices, _use(study, 1.0)
-    other = (
+    return float(
         prices.machine
         + prices.water * use.water
         + prices.energy * use.energy
         + prices.orifice * use.orifice_share
         + prices.tube * use.tube_share
+        + (prices.abrasive * use.abrasive if with_abrasive else 0.0)
     )
+
+
+def least_cost_abrasive_rate(study: Study) -> float:
+    """Return the abrasive rate at which a length of cut costs least. [kg/s]"""
+    prices, use = study.prices, _use(study, 1.0)
+    other = running_cost(study, with_abrasive=False)
     rate = abrasive_rate_of_least_cost(other_cost=other, abrasive_price=prices.abrasive, flow=use.water)
     return float(rate)
 

@@ -8,13 +8,13 @@ from trialcut.ascut.stance import solve_stance, swing_time
 from trialcut.ascut.stance_types import Stance as SolvedStance
 from trialcut.geometry.curves import Arc
 from trialcut.motion.cycle import cycle_time
-from trialcut.motion.intervals import CornerZone, path_intervals
+from trialcut.motion.intervals import path_intervals
 from trialcut.motion.overlap import with_overlaps
 from trialcut.motion.path import CutPath
 from trialcut.motion.prepared import prepare_path
 from trialcut.physics.piercing import piercing_time
 from trialcut.planning.cut_part import CutPart
-from trialcut.planning.lag_limits import corner_zones, speed_at_lag_with_odds
+from trialcut.planning.lag_limits import speed_at_lag_with_odds
 from trialcut.planning.money import PieceTime
 from trialcut.planning.results import Note, Stance
 from trialcut.units import Kind, format_value
@@ -33,15 +33,18 @@ def piece_time(part: CutPart) -> PieceTime:
     """Return the time of one piece: the path under all its speed limits, piercing, traverses."""
     prepared = part.prepared
     setup, draws = prepared.study.setup, prepared.parameters
-    zones = corner_zones(prepared)
-    stance = part_stance(part, zones)
+    stance = part_stance(part)
     path = prepare_path(
-        prepared.study.part, path_of(part), machine=prepared.study.machine, half_kerf=prepared.half_kerf
+        prepared.study.part,
+        path_of(part),
+        machine=prepared.study.machine,
+        half_kerf=prepared.half_kerf,
+        loops=part.loops,
     )
     intervals = path_intervals(
         path,
-        speed={edge: cut.speed for edge, cut in part.assignment.items()},
-        corner_zone=zones,
+        speed=part.speeds,
+        corner_zone=part.zones,
         lean=stance.lean,
         edge_cap=stance.edge_cap,
         swing_zone=stance.swing_zone,
@@ -93,32 +96,33 @@ def lead_speeds(part: CutPart) -> dict[str, float]:
     return speeds
 
 
-def part_stance(part: CutPart, zones: CornerZone) -> SolvedStance:
-    """Return the head's tilt and lead on every edge and at every corner slowed by the zones."""
+def part_stance(part: CutPart) -> SolvedStance:
+    """Return the head's tilt and lead on every edge and at every corner."""
     prepared = part.prepared
     return solve_stance(
         prepared.study.part,
         prepared.prepared_path,
         law=prepared.lean_law,
-        speed={edge: cut.speed for edge, cut in part.assignment.items()},
+        speed=part.speeds,
         tilted={edge: cut.stance is Stance.TILTED for edge, cut in part.assignment.items()},
         half_kerf=prepared.half_kerf,
-        corner_zone=zones,
+        corner_zone=part.zones,
+        loops=part.loops,
     )
 
 
 def stance_notes(part: CutPart) -> tuple[Note, ...]:
     """Return where the head does not reach what it should, and what keeping to its rate costs a piece."""
     prepared = part.prepared
-    zones = corner_zones(prepared)
-    stance = part_stance(part, zones)
+    stance = part_stance(part)
+    notes = tuple(dict.fromkeys((*part.head_notes, *stance.notes)))
     if not stance.lean:
-        return stance.notes
-    lost = swing_time(prepared.prepared_path, stance, lead_speed=lead_speeds(part), corner_zone=zones)
+        return notes
+    lost = swing_time(prepared.prepared_path, stance, lead_speed=lead_speeds(part), corner_zone=part.zones)
     if lost < TELL_TIME:
-        return stance.notes
+        return notes
     rate = format_value(stance.rate, Kind.ANGLE_RATE, prepared.study.system)
     cost = (
         f"keeping to the head's {rate} costs {format_value(lost, Kind.TIME, prepared.study.system)} a piece"
     )
-    return (*stance.notes, Note("tilt-rate-time", cost))
+    return (*notes, Note("tilt-rate-time", cost))

@@ -89,6 +89,8 @@ class Study:
         Probability with which all demands shall hold. [-]
     system : str
         ``"inch"`` or ``"metric"``: how it is printed.
+    loops : bool
+        Whether outside corners may be run past and looped in the scrap, where that costs less than slowing.
     draws : int
         Number of parameter draws.
     seed : int
@@ -113,6 +115,7 @@ class Study:
     quantity: int
     asked_odds: float = 0.95
     system: str = "metric"
+    loops: bool = False
     draws: int = 2048
     seed: int = 1
     setup_names: dict[str, str] = field(default_factory=dict)

@@ -108,6 +108,7 @@ def resolve_study(
         quantity=model.quantity,
         asked_odds=shop.defaults.odds if model.odds is None else model.odds,
         system=model.units or _system_of(content["stock"]["thickness"]),
+        loops=bool(model.setup.loops),
         draws=model.draws.number,
         seed=model.draws.seed,
         **_from_shop(shop, model, place),

@@ -39,6 +39,7 @@ class SetupTable(Entry):
     abrasive_rate: MassFlow | None = None
     standoff: Length | None = None
     gauge: str | None = None
+    loops: bool | None = None
 
 
 class DrawsTable(Entry):

@@ -38,6 +38,7 @@ OPTIONS: dict[Location, str] = {
     ("setup", "abrasive_rate"): "--abrasive-rate",
     ("setup", "standoff"): "--standoff",
     ("setup", "gauge"): "--gauge",
+    ("setup", "loops"): "--loops",
 }
 """The option that gives each field of a study; empty for the drawing, whose name messages say themselves."""
 
@@ -69,6 +70,8 @@ class StudyOptions:
         Names in the shop.
     pressure, abrasive_rate, tube_bore, standoff : str
         Quantities with their units.
+    loops : bool
+        Whether outside corners may be run past and looped in the scrap.
     """
 
     thickness: str | None = None
@@ -93,6 +96,7 @@ class StudyOptions:
     abrasive_rate: str | None = None
     standoff: str | None = None
     gauge: str | None = None
+    loops: bool | None = None
 
 
 def study_from_options(drawing_path: Path | str, options: StudyOptions, *, shop: Shop) -> Study:
