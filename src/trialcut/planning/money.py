@@ -52,7 +52,7 @@ def piece_consumption(study: Study, time: PieceTime) -> Consumption:
     )
 
 
-def running_cost(study: Study, *, with_abrasive: bool = True) -> float:
+def running_cost(study: Study) -> float:
     """Return the cost of jet-on time. [1/s]"""
     prices, use = study.prices, _use(study, 1.0)
     return float(
@@ -61,14 +61,14 @@ def running_cost(study: Study, *, with_abrasive: bool = True) -> float:
         + prices.energy * use.energy
         + prices.orifice * use.orifice_share
         + prices.tube * use.tube_share
-        + (prices.abrasive * use.abrasive if with_abrasive else 0.0)
+        + prices.abrasive * use.abrasive
     )
 
 
 def least_cost_abrasive_rate(study: Study) -> float:
     """Return the abrasive rate at which a length of cut costs least. [kg/s]"""
     prices, use = study.prices, _use(study, 1.0)
-    other = running_cost(study, with_abrasive=False)
+    other = running_cost(study) - prices.abrasive * use.abrasive
     rate = abrasive_rate_of_least_cost(other_cost=other, abrasive_price=prices.abrasive, flow=use.water)
     return float(rate)
 
