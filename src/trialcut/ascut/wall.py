@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from trialcut.ascut.types import FloatArray, IntArray
 from trialcut.errors import RangeError
-from trialcut.geometry.contours import Edge, Part
+from trialcut.geometry.contours import Edge, EdgeKind, Part
 from trialcut.geometry.curves import Arc, Segment
 from trialcut.geometry.table import SegmentTable
 
@@ -111,16 +111,30 @@ def wall_samples(part: Part, *, spacing: float, fan: float, deepest: float) -> W
         fraction=station / lengths[owner],
         point=point,
         normal=normal,
-        room=_room(owner, point, normal, deepest),
+        room=_room(edges, owner, station, point=point, normal=normal, deepest=deepest),
     )
 
 
-def _room(edge: IntArray, point: FloatArray, normal: FloatArray, deepest: float) -> FloatArray:
+def _room(
+    edges: tuple[Edge, ...],
+    owner: IntArray,
+    station: FloatArray,
+    *,
+    point: FloatArray,
+    normal: FloatArray,
+    deepest: float,
+) -> FloatArray:
     """Half the material behind each sample, taking the wall as straight between samples. [m]"""
     from trialcut.ascut._nearness import free_behind, near_blocks  # noqa: PLC0415  numba is slow to import
 
-    same = np.flatnonzero(edge[1:] == edge[:-1])
-    first, second = point[same], point[same + 1]
+    # On a straight edge a few of the samples will do.
+    straight = np.array([edge.kind is EdgeKind.STRAIGHT for edge in edges])[owner]
+    stretch = np.where(straight, np.floor(station / deepest), np.arange(station.size))
+    changes = (owner[1:] != owner[:-1]) | (stretch[1:] != stretch[:-1])
+    ends = np.concatenate(([True], changes)) | np.concatenate((owner[1:] != owner[:-1], [True]))
+    chosen = np.flatnonzero(ends)
+    same = owner[chosen[1:]] == owner[chosen[:-1]]
+    first, second = point[chosen[:-1][same]], point[chosen[1:][same]]
     centre, extent = 0.5 * (first + second), 0.5 * np.hypot(*(second - first).T)
     behind = point - deepest * normal
     starts, near = near_blocks(behind, centre, extent, float(extent.max()) + deepest, deepest)

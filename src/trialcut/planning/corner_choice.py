@@ -12,7 +12,7 @@ from trialcut.planning.demands import DemandKind
 from trialcut.planning.lag_limits import corner_zones
 from trialcut.planning.money import running_cost
 from trialcut.planning.prepared import PreparedStudy
-from trialcut.planning.results import Note
+from trialcut.planning.results import CornerForecast, Note
 from trialcut.units import Kind, format_value
 
 TELL_SAVING = 0.01
@@ -63,6 +63,25 @@ def corner_choice(prepared: PreparedStudy, speed: Mapping[str, float]) -> dict[C
             for demand in study.demands
             if demand.kind is DemandKind.CORNER and demand.upper is not None
         },
+    )
+
+
+def corner_forecasts(
+    prepared: PreparedStudy, policies: Mapping[CornerKey, CornerPolicy]
+) -> tuple[CornerForecast, ...]:
+    """Write up how each corner is passed; a loop that is not allowed is only weighed."""
+    allowed = prepared.study.loops
+    return tuple(
+        CornerForecast(
+            before=before,
+            after=after,
+            looped=allowed and each.chosen is Pass.LOOP,
+            slow_time=each.slow.time,
+            slow_error=each.slow.error,
+            loop_time=None if each.loop is None else each.loop.time,
+            why=each.why if allowed or each.chosen is Pass.SLOW else f"{each.why}, but loops are not allowed",
+        )
+        for (before, after), each in policies.items()
     )
 
 

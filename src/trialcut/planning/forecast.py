@@ -9,7 +9,7 @@ import numpy as np
 
 from trialcut.physics.cut import CutTable
 from trialcut.physics.limits import setup_notes
-from trialcut.planning.corner_choice import loop_note
+from trialcut.planning.corner_choice import corner_forecasts, loop_note
 from trialcut.planning.cut_part import Assignment, CutPart, all_through, cut_in_thought, demand_outcomes
 from trialcut.planning.evaluate import DemandOutcome, joint_odds
 from trialcut.planning.money import lot_cost, piece_consumption
@@ -73,6 +73,7 @@ def forecast_of(part: CutPart, *, first_piece: bool) -> Forecast:
         cost=lot_cost(prepared.study, time, first_piece=first_piece, odds_now=now),
         consumption=piece_consumption(prepared.study, time),
         path=path_of(part),
+        corners=corner_forecasts(prepared, part.corners),
         notes=_notes(part, time.cutting),
     )
 

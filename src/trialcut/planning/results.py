@@ -167,6 +167,33 @@ class DemandForecast:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CornerForecast:
+    """How one corner is passed, and what else was weighed.
+
+    Parameters
+    ----------
+    before, after : str
+        Edges that meet there.
+    looped : bool
+        The jet runs past and loops in the scrap; otherwise it slows down.
+    slow_time, slow_error : float
+        Time that slowing takes [s], and the lag it leaves at the bottom [m].
+    loop_time : float or None
+        Time that a loop takes; None where none is possible. It leaves no lag. [s]
+    why : str
+        What decided, one sentence.
+    """
+
+    before: str
+    after: str
+    looped: bool
+    slow_time: float
+    slow_error: float
+    loop_time: float | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CycleTime:
     """Time for one piece, and what corners, arcs and acceleration take of it. [s]"""
 
@@ -225,6 +252,8 @@ class Forecast:
         the first piece has been measured and corrected. [-]
     time, cost, consumption
         For one piece, and the lot.
+    corners : tuple of CornerForecast
+        Every corner that turns, in the order of the path.
     path : CutPath
         Order, start points, leads and speeds.
     notes : tuple of Note
@@ -239,6 +268,7 @@ class Forecast:
     cost: Cost
     consumption: Consumption
     path: CutPath
+    corners: tuple[CornerForecast, ...] = ()
     notes: tuple[Note, ...] = ()
 
     def edge(self, edge_id: str) -> EdgeForecast:

@@ -163,6 +163,18 @@ class DemandBlock(Block):
     )
 
 
+class CornerBlock(Block):
+    """How one corner is passed, and what else was weighed."""
+
+    before: str = Field(description="Edge that ends there.")
+    after: str = Field(description="Edge that begins there.")
+    looped: bool = Field(description="The jet runs past and loops in the scrap; otherwise it slows down.")
+    slow_time: float = Field(description="Time that slowing takes. [s]")
+    slow_error: float = Field(description="Lag that slowing leaves at the bottom. [m]")
+    loop_time: float | None = Field(description="Time that a loop takes, null where none is possible. [s]")
+    why: str = Field(description="What decided.")
+
+
 class TimeBlock(Block):
     """Time for one piece. [s]"""
 
@@ -225,6 +237,7 @@ class ForecastBlocks(Block):
     cost: CostBlock = Field(description="For one piece and the lot.")
     consumption: ConsumptionBlock = Field(description="For one piece.")
     path: list[RunBlock] = Field(description="Contours in cutting order.")
+    corners: list[CornerBlock] = Field(description="Every corner that turns, in the order of the path.")
     path_findings: list[FindingBlock] = Field(description="What could not be placed well on the path.")
     notes: list[NoteBlock] = Field(description="What limits the forecast as a whole.")
 

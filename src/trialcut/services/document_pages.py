@@ -35,6 +35,7 @@ BLOCKS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("`edges[]`", m.EdgeBlock),
     ("`demands[]`", m.DemandBlock),
     ("`demands[].gauge[]`", m.GaugeBlock),
+    ("`corners[]`", m.CornerBlock),
     ("`time`", m.TimeBlock),
     ("`cost`", m.CostBlock),
     ("`cost.breakdown[]`", m.CostLineBlock),

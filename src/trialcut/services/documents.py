@@ -172,6 +172,7 @@ def _forecast(forecast: Forecast) -> dict[str, Any]:
             }
             for run in forecast.path.runs
         ],
+        "corners": [asdict(corner) for corner in forecast.corners],
         "path_findings": _findings(forecast.path.findings),
         "notes": _notes(forecast.notes),
     }
