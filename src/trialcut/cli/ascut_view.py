@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from math import isfinite
 
@@ -13,11 +12,13 @@ from trialcut.ascut.gauge.reading import GaugeReading
 from trialcut.cli.output import BAD, heading, paragraph, put, table
 from trialcut.cli.study_view import show_other_findings, show_urgent
 from trialcut.papers.figures import unit_of
+from trialcut.papers.limits import gauge_limits
 from trialcut.planning.demands import Demand
 from trialcut.services import AsCutPart
 from trialcut.units import Kind, format_value
 
 FACES = (0.0, 0.5, 1.0)
+PLACES = ("top", "middle", "bottom", "through")
 
 
 def show_as_cut(out: Console, as_cut: AsCutPart) -> None:
@@ -30,40 +31,34 @@ def show_as_cut(out: Console, as_cut: AsCutPart) -> None:
     asked = [reading for reading in as_cut.readings if reading.characteristic in demands]
     if asked:
         heading(out, f"What is asked, as gauges read it on the as-cut part, {symbol}")
-        rows: list[tuple[str | Text, ...]] = [
-            (demands[name].title, gauge, *limits_of(demands[name], system), *cells)
-            for name, gauge, cells in _by_depth(asked, demands, system)
-        ]
-        columns = ("demand", "gauge", "from", "to", "top", "middle", "bottom", "through")
-        put(out, table(columns, rows, left=2))
+        put(out, table(("", "limits", *PLACES), _rows(asked, demands, system), left=1))
     others = [reading for reading in as_cut.readings if reading.characteristic not in demands]
     if others:
         heading(out, f"Whatever was asked, {symbol}")
-        rows = [(name, gauge, *cells) for name, gauge, cells in _by_depth(others, demands, system)]
-        put(out, table(("characteristic", "gauge", "top", "middle", "bottom", "through"), rows, left=2))
+        put(out, table(("", "", *PLACES), _rows(others, demands, system), left=1))
     paragraph(out, "All parameters at their medians: the spread is in the forecast.")
-    show_other_findings(out, as_cut.findings)
-
-
-def limits_of(demand: Demand, system: str) -> tuple[str, str]:
-    """Lower and upper limit without their unit."""
-    return _number(demand.lower, system), _number(demand.upper, system)
+    show_other_findings(out, as_cut.findings, title="Noticed on the as-cut part")
 
 
 def _number(value: float | None, system: str) -> str:
     return "" if value is None else format_value(value, Kind.LENGTH, system).rpartition(" ")[0]
 
 
-def _by_depth(
+def _rows(
     readings: Sequence[GaugeReading], demands: dict[str, Demand], system: str
-) -> Iterable[tuple[str, str, list[Text]]]:
-    """One row a characteristic and gauge; of several places at one depth, the worst."""
-    rows: dict[tuple[str, str], dict[float | None, list[float]]] = defaultdict(lambda: defaultdict(list))
+) -> Iterable[list[str | Text]]:
+    """A row for each characteristic, and one for each gauge under it; of several places the worst."""
+    at: dict[str, dict[str, dict[float | None, list[float]]]] = {}
     for reading in readings:
-        rows[reading.characteristic, reading.kind][reading.depth].append(float(reading.value))
-    for (name, gauge), at in rows.items():
+        gauges = at.setdefault(reading.characteristic, {})
+        gauges.setdefault(reading.kind, {}).setdefault(reading.depth, []).append(float(reading.value))
+    for name, gauges in at.items():
         demand = demands.get(name)
-        yield name, gauge, [_cell(at.get(depth, []), demand, system) for depth in (*FACES, None)]
+        limits = "" if demand is None else gauge_limits(demand, system)[1].rpartition(" ")[0]
+        yield [demand.title if demand is not None else name, limits, "", "", "", ""]
+        for gauge, depths in gauges.items():
+            cells = (_cell(depths.get(depth, []), demand, system) for depth in (*FACES, None))
+            yield [f"  {gauge}", "", *cells]
 
 
 def _cell(values: Sequence[float], demand: Demand | None, system: str) -> Text:

@@ -64,11 +64,13 @@ def show_urgent(out: Console, findings: Iterable[Finding]) -> None:
         bullets(out, map(finding_text, urgent), mark="!", style=BAD)
 
 
-def show_other_findings(out: Console, findings: Iterable[Finding]) -> None:
+def show_other_findings(
+    out: Console, findings: Iterable[Finding], *, title: str = "Noticed in the drawing"
+) -> None:
     """What was mended, or left as it is."""
     others = [finding for finding in findings if finding.status is not FindingStatus.NEEDS_PERSON]
     if others:
-        heading(out, "Noticed in the drawing")
+        heading(out, title)
         bullets(out, map(finding_text, others))
 
 

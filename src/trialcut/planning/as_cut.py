@@ -12,14 +12,19 @@ from math import isfinite
 
 import numpy as np
 
+from trialcut.ascut.findings import path_findings, surface_findings
 from trialcut.ascut.gauge.inspect import Characteristic, CharacteristicKind, inspect_part
 from trialcut.ascut.gauge.reading import GaugeReading
 from trialcut.ascut.jet_path import jet_path
+from trialcut.ascut.laid_path import lay_path
 from trialcut.ascut.law import JetLaw, jet_law
+from trialcut.ascut.marks import corner_marks, start_marks
+from trialcut.ascut.outlines import layer_outlines
 from trialcut.ascut.reach import deviation_field
 from trialcut.ascut.types import DeviationField, JetPath
 from trialcut.errors import RangeError
 from trialcut.geometry.contours import Part
+from trialcut.geometry.findings import Finding
 from trialcut.planning.cut_part import CutPart
 from trialcut.planning.demands import Demand, DemandKind, Depth
 from trialcut.planning.part_time import lead_speeds, part_stance, path_of
@@ -28,6 +33,8 @@ from trialcut.units import Kind, format_value
 
 CHECK_DEPTHS = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Layers at which a plan is checked; a picture takes more. [-]"""
+OUTLINE_DEPTHS = (0.0, 0.5, 1.0)
+"""Depths at which it is looked whether the part hangs together and is free of the plate. [-]"""
 WALL_SPACING = 0.5e-3
 """Largest distance of wall samples along an edge. [m]"""
 SLOWER = "cut its edges and their neighbours slower, or round the corners beside them on the drawing"
@@ -151,6 +158,43 @@ def rejection(demand: Demand, values: tuple[GaugeValue, ...]) -> GaugeValue | No
         if over > worst:
             worst, found = over, each
     return found
+
+
+def as_cut_findings(part: CutPart, cut: AsCut) -> tuple[Finding, ...]:
+    """Return what is to be noticed on the as-cut part: webs that vanish, corners, starts, no cut-through.
+
+    Parameters
+    ----------
+    part : CutPart
+        As planned.
+    cut : AsCut
+        The same in full.
+
+    Returns
+    -------
+    tuple of Finding
+        Of what the jet fits into, and of what it leaves.
+    """
+    study = part.prepared.study
+    offsets = {edge: part.state(edge).wall.offset for edge in part.assignment}
+    laid = lay_path(study.part, path_of(part), machine=study.machine, offsets=offsets, loops=part.loops)
+    return (
+        *path_findings(study.part, laid, cut.law, speed=min(part.speeds.values())),
+        *surface_findings(
+            study.part,
+            cut.field,
+            outlines=layer_outlines(
+                study.part,
+                cut.jet,
+                cut.law,
+                depths=OUTLINE_DEPTHS,
+                thickness=study.setup.thickness,
+            ),
+            corners=corner_marks(study.part, cut.field),
+            starts=start_marks(study.part, path_of(part), cut.field),
+            not_cut=laid.not_cut,
+        ),
+    )
 
 
 def with_gauge(found: Forecast, part: CutPart) -> Forecast:

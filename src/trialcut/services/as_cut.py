@@ -20,7 +20,13 @@ from trialcut.papers.layer_svg import layer_svg
 from trialcut.papers.section_svg import section_svg
 from trialcut.papers.solid_still import deviation_scale, solid_still
 from trialcut.papers.still_svg import still_svg
-from trialcut.planning.as_cut import AsCut, cut_in_full, demanded_characteristics, readings_of
+from trialcut.planning.as_cut import (
+    AsCut,
+    as_cut_findings,
+    cut_in_full,
+    demanded_characteristics,
+    readings_of,
+)
 from trialcut.planning.cut_part import Cut, CutPart, cut_in_thought
 from trialcut.planning.plan import study_of_option
 from trialcut.planning.prepared import prepare
@@ -51,7 +57,7 @@ class AsCutPart:
     readings : tuple of GaugeReading
         Of what is demanded, then of what can be measured on any part.
     findings : tuple of Finding
-        What the solid shows otherwise than the walls.
+        What is to be noticed on it, and what the solid shows otherwise than the walls.
     """
 
     study: Study
@@ -90,7 +96,7 @@ def cut_forecast(study: Study, forecast: Forecast, *, option: str = "") -> AsCut
         part=part,
         cut=cut,
         readings=readings_of(own.part, cut.field, [*asked, *plain]),
-        findings=tuple(as_cut_solid(own.part, cut.field).findings),
+        findings=(*as_cut_findings(part, cut), *as_cut_solid(own.part, cut.field).findings),
     )
 
 
