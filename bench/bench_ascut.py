@@ -23,6 +23,7 @@ from trialcut.ascut.reach import deviation_field, discs_at, prepare_sweep
 from trialcut.ascut.types import JetPath
 from trialcut.geometry.contours import Contour, ContourRole, Corner, Edge, EdgeKind, Part
 from trialcut.geometry.curves import Arc, Line
+from trialcut.geometry.offsets import offset_contour
 from trialcut.motion.machine import Machine
 from trialcut.motion.path_builder import cut_path
 
@@ -88,6 +89,7 @@ def run(repeats: int = 7) -> list[Row]:
         ("outlines of 24 layers", outlines, None, None, "<= 1.5 s", outlines <= 1.5),
     ]
     rows += _growth(field, dense, repeats)
+    rows += _facets()
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     held = _held(lambda: field(dense, LAYERS))
     rows.append(
@@ -120,6 +122,25 @@ def _growth(field: Callable[[JetPath, np.ndarray], np.ndarray], dense: JetPath, 
         )
         base = base or time
         rows.append((f"a metre, of {part.length:.1f} m", time, None, time / base, "no target", True))
+    return rows
+
+
+def _facets() -> list[Row]:
+    """Time to lay the jet beside outlines of very many short straights, an edge."""
+    rows: list[Row] = []
+    base = None
+    for count in (25_000, 100_000):
+        turn = 2.0 * pi * np.arange(count) / count
+        size = 0.1 * (1.0 + 0.2 * np.sin(7.0 * turn))
+        points = np.column_stack((size * np.cos(turn), size * np.sin(turn))).tolist()
+        lines = tuple(Line(tuple(a), tuple(b)) for a, b in zip(points, [*points[1:], points[0]], strict=True))
+        edge = Edge(id="A1", contour="A", kind=EdgeKind.FREE, segments=lines)
+        contour = Contour(id="A", role=ContourRole.OUTLINE, edges=(edge,), corners=(), area=0.03)
+        start = perf_counter()
+        offset_contour(contour, {"A1": HALF_WIDTH})
+        time = (perf_counter() - start) / count
+        base = base or time
+        rows.append((f"a straight, of {count:,}, set off", time, None, time / base, "no target", True))
     return rows
 
 

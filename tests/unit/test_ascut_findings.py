@@ -260,6 +260,13 @@ def test_a_jet_that_stands_still_cuts_a_disc():
     out = np.column_stack((np.cos(angle), np.sin(angle)))
     found = deviations_of_wall(rays(0.7e-3 * out, -out), jet, steady_law(), thickness=THICKNESS)
     assert_allclose(found, np.tile(0.7e-3 - widths(), (7, 1)), atol=2e-8)
+    elsewhere = jet_along(
+        np.array([[0.02, 0.0], [0.03, 0.0], [0.0, 0.0], [0.05, 0.0]]),
+        np.tile((1.0, 0.0), (4, 1)),
+        run=np.array([0, 0, 1, 2]),
+    )
+    among = deviations_of_wall(rays(0.7e-3 * out, -out), elsewhere, steady_law(), thickness=THICKNESS)
+    assert_allclose(among, found, atol=2e-8)
 
 
 def test_coincident_contours_and_micro_segments_are_cut_like_one():

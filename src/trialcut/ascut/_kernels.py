@@ -12,7 +12,7 @@ This module imports numba, so it is itself imported on first use and never at st
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import hypot, inf, sqrt
+from math import inf, sqrt
 from typing import Any, ParamSpec, TypeVar, cast
 
 import numba
@@ -75,7 +75,7 @@ def fill_capsule(
     capsules: Floats, c: int, ax: float, ay: float, ar: float, bx: float, by: float, br: float
 ) -> None:
     """Write the capsule between two discs; a disc within the other counts for nothing."""
-    length = hypot(bx - ax, by - ay)
+    length = sqrt((bx - ax) ** 2 + (by - ay) ** 2)
     capsules[c, AX], capsules[c, AY], capsules[c, RADIUS] = ax, ay, ar
     capsules[c, UX], capsules[c, UY] = 1.0, 0.0
     capsules[c, LENGTH] = capsules[c, SLOPE] = capsules[c, LEAN] = 0.0
@@ -149,7 +149,7 @@ def sweep_at_depth(
 def fill_block(blocks: Floats, b: int, centres: Floats, first: int, last: int) -> None:
     """Write the disc and the capsule that hold the discs `first` to `last`."""
     chord_x, chord_y = centres[last, 0] - centres[first, 0], centres[last, 1] - centres[first, 1]
-    chord = hypot(chord_x, chord_y)
+    chord = sqrt(chord_x * chord_x + chord_y * chord_y)
     ux, uy = 1.0, 0.0
     if chord > 0.0:
         ux, uy = chord_x / chord, chord_y / chord
@@ -160,7 +160,8 @@ def fill_block(blocks: Floats, b: int, centres: Floats, first: int, last: int) -
         px, py = centres[i, 0] - x, centres[i, 1] - y
         along = max(abs(px * ux + py * uy) - 0.5 * chord, 0.0)
         radius = max(radius, sqrt(px * px + py * py) + centres[i, 2])
-        fat = max(fat, hypot(along, px * uy - py * ux) + centres[i, 2])
+        across = px * uy - py * ux
+        fat = max(fat, sqrt(along * along + across * across) + centres[i, 2])
     blocks[b, 0], blocks[b, 1], blocks[b, 2] = x, y, radius
     blocks[b, 3], blocks[b, 4], blocks[b, 5], blocks[b, 6] = ux, uy, 0.5 * chord, fat
 
@@ -221,7 +222,7 @@ def rise(capsules: Floats, i: int, x: float, y: float, nx: float, ny: float) -> 
     away = abs(px * capsules[i, UY] - py * capsules[i, UX])
     foot = min(max(along + away * capsules[i, LEAN], 0.0), capsules[i, LENGTH])
     cx, cy = foot * capsules[i, UX] - px, foot * capsules[i, UY] - py
-    distance = hypot(cx, cy)
+    distance = sqrt(cx * cx + cy * cy)
     if distance < EXACT:
         return 0.0
     return float((cx * nx + cy * ny) / distance)

@@ -81,16 +81,12 @@ def prepare_sweep(jet: JetPath, law: JetLaw) -> Sweep:
         t = share if values.ndim == 1 else share[:, None]
         return np.ascontiguousarray(values[first] * (1.0 - t) + values[second] * t)
 
+    # A sample alone in its run stands twice, so that it makes a capsule.
     run = jet.run[first]
-    position = at(jet.position)
+    joined = np.concatenate(([False], run[1:] == run[:-1], [False]))
+    twice = np.repeat(np.arange(run.size), np.where(joined[1:] | joined[:-1], 1, 2))
+    position, run = at(jet.position)[twice], run[twice]
     cuts = run[1:] == run[:-1]
-    alone = not bool(cuts.any())
-    if alone or position.shape[0] == 1:
-        # Nothing but points: each stands twice, so that it makes a capsule.
-        position, cuts = np.repeat(position, 2, axis=0), np.arange(2 * run.size - 1) % 2 == 0
-        twice = np.repeat(np.arange(run.size), 2)
-    else:
-        twice = np.arange(run.size)
     step = np.hypot(*np.diff(position, axis=0).T)
     return Sweep(
         position=position,

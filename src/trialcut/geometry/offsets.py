@@ -37,6 +37,9 @@ STRAIGHT_ON = 1.0e-9
 RIGHT_ANGLE = pi / 2 + 1e-9
 """Largest turn that is passed on the extensions of both edges. [rad]"""
 
+AT_ONCE = 4000
+"""Items that are held against all edges in one go, so that very many short ones take little memory."""
+
 Item = tuple[str | None, Segment]
 """A segment of a path, and the edge it follows; none on the way across a corner."""
 
@@ -287,10 +290,13 @@ def _too_near(items: list[Item], drawn: Sequence[Drawn]) -> Flags:
     boxes = table.boxes()
     boxes[:, :2] -= offset[:, None]
     boxes[:, 2:] += offset[:, None]
+    tree = shapely.STRtree(shapely.box(*boxes.T))
     middle = _middles(items)
-    point, row = shapely.STRtree(shapely.box(*boxes.T)).query(shapely.points(middle))
     near = np.zeros(len(items), dtype=bool)
-    near[point[distances(middle[point], table, row) < offset[row] - ROOM]] = True
+    for begin in range(0, len(items), AT_ONCE):
+        some = middle[begin : begin + AT_ONCE]
+        point, row = tree.query(shapely.points(some))
+        near[begin + point[distances(some[point], table, row) < offset[row] - ROOM]] = True
     return near
 
 
@@ -307,10 +313,12 @@ def _within_corners(items: list[Item], joints: Sequence[_Joint]) -> Flags:
                 indices=np.repeat(np.arange(len(rounds)), [len(corner) for corner in rounds]),
             )
         )
-        points = shapely.points(_middles(items))
-        item, corner = shapely.STRtree(corners).query(points, predicate="within")
-        deep = shapely.distance(points[item], shapely.boundary(corners[corner])) > ROOM
-        within[item[deep]] = True
+        points, tree = shapely.points(_middles(items)), shapely.STRtree(corners)
+        for begin in range(0, len(items), AT_ONCE):
+            some = points[begin : begin + AT_ONCE]
+            item, corner = tree.query(some, predicate="within")
+            deep = shapely.distance(some[item], shapely.boundary(corners[corner])) > ROOM
+            within[begin + item[deep]] = True
     return within
 
 
