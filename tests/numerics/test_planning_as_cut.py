@@ -110,6 +110,19 @@ def test_a_smooth_joint_of_two_offsets_leaves_no_notch():
     assert field.deviation[np.isin(field.edge, outline)].min() > -4.0 * THOU
 
 
+def test_a_wide_step_between_the_offsets_of_an_arc_and_a_straight_leaves_no_notch():
+    # Upright and fast in 1 in plate the lag carries the arcs outwards, so that their offsets differ from the
+    # straights' by more than a tenth of a millimetre; the trail is twenty times as long as that step.
+    part = cut(study_of(plate()), 10.0 * IPM, Stance.UPRIGHT)
+    offsets = [part.state(edge).wall.offset for edge in ("A1", "A2")]
+    field = cut_in_full(part).field
+    edge_by_edge = min(part.state(edge).wall.systematic.min() for edge in ("A1", "A2", "A3"))
+    outline = [place for place, edge in enumerate(field.edges) if edge in {"A2", "A4", "A6", "A8"}]
+    assert abs(offsets[0] - offsets[1]) > 0.1e-3
+    assert np.isfinite(field.deviation).all()
+    assert field.deviation[np.isin(field.edge, outline)].min() > edge_by_edge
+
+
 def test_the_as_cut_part_rejects_a_plan_that_per_edge_numbers_pass():
     # The walls of a notch 0.06 in deep are hardly longer than the round that the jet leaves in its inside
     # corners: the jaws of a caliper meet the round, which no edge by itself forecasts.

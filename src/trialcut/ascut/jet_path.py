@@ -24,7 +24,6 @@ from trialcut.motion.cycle import law_of_intervals
 from trialcut.motion.intervals import CornerZone, Intervals, path_intervals
 from trialcut.motion.machine import Machine
 from trialcut.motion.path import CutPath
-from trialcut.motion.prepared import SMOOTH_TURN
 from trialcut.motion.scurve import ramp_distance
 from trialcut.motion.starts import CornerKey
 from trialcut.motion.time_law import TimeLaw, speed_at
@@ -41,6 +40,10 @@ CHORD = 1.0e-7
 
 RAMP_STEPS = 4
 """Least number of steps in which a change of speed is sampled."""
+
+
+ALMOST_SMOOTH = 0.35
+"""A turn of less is passed evenly even where two offsets differ. [rad]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,7 +265,7 @@ def sample_path(
     station, row = _stations(law, prepared.stations, table, spacing, straight)
     share = np.clip((station - prepared.stations[row]) / table.length[row], 0.0, 1.0)
     position, direction = _on_segments(table, row, share)
-    direction = _straight_over_steps(laid, row, direction)
+    direction = _straight_over_steps(laid, row, share, direction)
     keep = _needed(station, direction, row, laid)
     station, row, share = station[keep], row[keep], share[keep]
     speed, time = speed_at(law, np.minimum(station, law.positions[-1]))
@@ -281,19 +284,24 @@ def sample_path(
     )
 
 
-def _straight_over_steps(laid: LaidPath, row: IntArray, direction: FloatArray) -> FloatArray:
-    """Direction of travel with the small steps left out where two offsets meet smoothly.
+def _straight_over_steps(
+    laid: LaidPath, row: IntArray, share: FloatArray, direction: FloatArray
+) -> FloatArray:
+    """Direction of travel with the small steps left out where two offsets meet almost smoothly.
 
-    Such a step is far shorter than the trail of the jet, which hangs behind the way as a whole: it keeps the
-    heading of the edges.
+    Such a step is far shorter than the trail of the jet, which hangs behind the way as a whole: the heading
+    passes evenly from that of the edge before to that of the edge after.
     """
     steady = direction.copy()
     for place in np.flatnonzero(laid.off_edge & (laid.held != laid.following)).tolist():
         if 0 < place < len(laid.segments) - 1:
             before = laid.segments[place - 1].heading(1.0)
             turn = laid.segments[place + 1].heading(0.0) - before
-            if abs(np.arctan2(np.sin(turn), np.cos(turn))) < SMOOTH_TURN:
-                steady[row == place] = (np.cos(before), np.sin(before))
+            turn = np.arctan2(np.sin(turn), np.cos(turn))
+            if abs(turn) < ALMOST_SMOOTH:
+                on = row == place
+                heading = before + turn * share[on]
+                steady[on] = np.column_stack((np.cos(heading), np.sin(heading)))
     return steady
 
 
