@@ -149,3 +149,27 @@ def test_a_path_does_not_depend_on_where_its_contour_starts(spokes, offset, star
         path = offset_contour(c, {edge.id: offset for edge in c.edges})
         lengths.append(sum(segment.length for _, segment in path.pieces))
     assert_allclose(lengths[1], lengths[0], atol=1e-9)
+
+
+@settings(max_examples=300)
+@given(radii, st.lists(st.floats(0.4e-3, 0.7e-3), min_size=14, max_size=14), st.booleans())
+def test_a_path_keeps_each_edges_own_offset(spokes, each, opening):
+    runs = polygon(star(spokes))
+    c = contour("B", reverse(runs), ContourRole.OPENING) if opening else contour("A", runs)
+    own = {edge.id: offset for edge, offset in zip(c.edges, each, strict=False)}
+    path = offset_contour(c, own)
+    assert path.pieces or opening
+    segments = [segment for _, segment in path.pieces]
+    for before, after in zip(segments, [*segments[1:], *segments[:1]], strict=True):
+        assert_allclose(hypot(after.start[0] - before.end[0], after.start[1] - before.end[1]), 0.0, atol=1e-7)
+    for name, segment in path.pieces:
+        for edge in c.edges:
+            (x0, y0), (x1, y1) = edge.start, edge.end
+            for t in (0.0, 0.3, 0.7, 1.0):
+                x, y = segment.point(t)
+                along = ((x - x0) * (x1 - x0) + (y - y0) * (y1 - y0)) / edge.length
+                right = ((x - x0) * (y1 - y0) - (y - y0) * (x1 - x0)) / edge.length
+                if 0.0 <= along <= edge.length:
+                    assert abs(right) > own[edge.id] - 1e-7
+                if edge.id == name:
+                    assert_allclose(right, own[name], atol=1e-8)

@@ -7,7 +7,7 @@ import shapely
 from numpy.testing import assert_allclose
 
 from sample_parts import bracket, contour, long_bar, plate, polygon, rectangle, reverse, round_opening, wheel
-from trialcut.errors import UnknownNameError
+from trialcut.errors import ComputationError, UnknownNameError
 from trialcut.geometry.contours import ContourRole
 from trialcut.geometry.curves import Arc, Line
 from trialcut.geometry.offsets import offset_contour
@@ -229,3 +229,13 @@ def test_a_cusp_is_gone_round():
 def test_an_edge_without_an_offset_is_named():
     with pytest.raises(UnknownNameError, match="edge A3 has no offset"):
         offset_contour(contour("A", rectangle(0.0, 0.0, 0.03, 0.02)), {"A1": 0.0, "A2": 0.0})
+
+
+def test_offsets_too_different_for_a_closed_path_are_refused_with_their_range():
+    spokes = [0.0078125, 0.0078125, 0.0078125, 0.004, 0.0078125, 0.005859375]
+    points = [(r * cos(2 * pi * i / 6), r * sin(2 * pi * i / 6)) for i, r in enumerate(spokes)]
+    c = contour("A", polygon(points))
+    assert even(c).pieces
+    wild = {"A1": 5e-5, "A2": 5e-5, "A3": 5e-5, "A4": 8e-3, "A5": 3e-3, "A6": 8e-3}
+    with pytest.raises(ComputationError, match=r"outline A with offsets from 0.05 mm \(.*\) to 8 mm"):
+        offset_contour(c, wild)

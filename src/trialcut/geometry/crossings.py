@@ -113,18 +113,22 @@ def _half_chord(middle: float, square: float, radius: float) -> list[float]:
     return [middle] if half == 0.0 else [middle - half, middle + half]
 
 
-def distances(points: Floats, table: SegmentTable, rows: Ints) -> Floats:
-    """Return the distance of each point, shape (n, 2), from one row of a table each. [m]"""
+def square_distances(points: Floats, table: SegmentTable, rows: Ints) -> Floats:
+    """Return the distance of each point, shape (n, 2), from one row of a table each, measured square to it.
+
+    ``inf`` where the foot would lie past an end. [m]
+    """
     start, end, centre = table.start[rows], table.end[rows], table.centre[rows]
     step = end - start
     square = np.maximum((step**2).sum(axis=1), 1e-300)
-    share = np.clip(((points - start) * step).sum(axis=1) / square, 0.0, 1.0)
+    share = ((points - start) * step).sum(axis=1) / square
     to_line = np.hypot(*(points - start - share[:, None] * step).T)
     out = points - centre
     covered = arc_covers(table.angle[rows], table.sweep[rows], np.arctan2(out[:, 1], out[:, 0]))
-    to_ends = np.minimum(np.hypot(*(points - start).T), np.hypot(*(points - end).T))
-    to_arc = np.where(covered, np.abs(np.hypot(*out.T) - table.radius[rows]), to_ends)
-    return np.asarray(np.where(table.is_arc[rows], to_arc, to_line))
+    to_arc = np.abs(np.hypot(*out.T) - table.radius[rows])
+    arc = table.is_arc[rows]
+    beside = np.where(arc, covered, (share >= 0.0) & (share <= 1.0))
+    return np.asarray(np.where(beside, np.where(arc, to_arc, to_line), np.inf))
 
 
 def beside(segment: Segment, offset: float) -> Segment | None:

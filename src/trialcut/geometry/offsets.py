@@ -1,12 +1,12 @@
 """The path of a jet beside a contour: lines and arcs at each edge's own distance, in the scrap.
 
-The path keeps at least the offset of every edge from that edge, and exactly the offset of the edge it
-follows. At an outside corner up to a right angle it runs straight past the edge to the exact crossing with
-the next one: so the jet has passed the corner, down to the bottom face, before it turns, and the corner comes
-out sharp. At a sharper one it runs past by one offset and straight across. Where two edges with different
-offsets meet smoothly it steps over on an arc about the joint. At an inside corner it is trimmed at the exact
-crossing. An edge beside which no room is left, shorter than the kerf allows or an arc tighter than its
-offset, has no path and is named.
+The path keeps at least the offset of every edge from it, measured square to the edge, and exactly the offset
+of the edge it follows; where two edges meet, the smaller of their offsets. At an outside corner up to a right
+angle it runs straight past the edge to the exact crossing with the next: so the jet has passed the corner,
+down to the bottom face, before it turns, and the corner comes out sharp. At a sharper one it runs past by one
+offset and straight across. Where two edges with different offsets meet smoothly it steps over on an arc about
+the joint. At an inside corner it is trimmed at the exact crossing. An edge beside which no room is left,
+shorter than the kerf allows or an arc tighter than its offset, has no path and is named.
 """
 
 from __future__ import annotations
@@ -17,11 +17,13 @@ from dataclasses import dataclass
 from math import acos, atan2, cos, hypot, pi, sin
 
 import numpy as np
+from numpy.typing import NDArray
 
-from trialcut.errors import UnknownNameError
+from trialcut.errors import ComputationError, UnknownNameError
 from trialcut.geometry.contours import Contour, ContourRole
-from trialcut.geometry.crossings import END, beside, crossings, distances, piece
+from trialcut.geometry.crossings import END, beside, crossings, piece, square_distances
 from trialcut.geometry.curves import Arc, Line, Point, Segment
+from trialcut.geometry.gather import in_both
 from trialcut.geometry.table import Flags, Floats, SegmentTable
 from trialcut.geometry.tolerances import FULL_TURN, SAME_POINT
 
@@ -85,6 +87,8 @@ def offset_contour(contour: Contour, offsets: Mapping[str, float]) -> OffsetCont
     ------
     UnknownNameError
         If an edge has no offset.
+    ComputationError
+        If the offsets of an outline are so different that no closed path is found.
 
     Notes
     -----
@@ -116,6 +120,13 @@ def offset_contour(contour: Contour, offsets: Mapping[str, float]) -> OffsetCont
     loops = _chains([item for item, bad in zip(split, blocked.tolist(), strict=True) if not bad])
     sign = 1.0 if contour.role is ContourRole.OUTLINE else -1.0
     loops = [loop for loop in loops if sign * _area(loop) > 0.0]
+    if not loops and contour.role is ContourRole.OUTLINE:
+        least, most = min(offsets[name] for name in names), max(offsets[name] for name in names)
+        raise ComputationError(
+            f"no path is found round outline {contour.id} with offsets from {in_both(least)} to {in_both(most)}: "
+            "bring them nearer to one another",
+            contour=contour.id,
+        )
     if not loops:
         return OffsetContour(pieces=(), vanished=names)
     longest = max(loops, key=lambda loop: sum(segment.length for _, segment in loop))
@@ -258,9 +269,7 @@ def _split(items: list[Item]) -> list[Item]:
     import shapely  # noqa: PLC0415
 
     boxes = SegmentTable.of([[segment for _, segment in items]]).boxes()
-    boxes[:, :2] -= END
-    boxes[:, 2:] += END
-    shapes = shapely.box(*boxes.T)
+    shapes = _widened(boxes, np.full(len(items), END))
     pairs = shapely.STRtree(shapes).query(shapes)
     cuts: dict[int, list[float]] = {}
     for i, k in pairs[:, pairs[0] < pairs[1]].T.tolist():
@@ -282,22 +291,35 @@ def _split(items: list[Item]) -> list[Item]:
 
 
 def _too_near(items: list[Item], drawn: Sequence[Drawn]) -> Flags:
-    """Which items come nearer to an edge than its offset, in their middle."""
+    """Which items come nearer to an edge than its offset, in their middle.
+
+    At the joint of two edges the smaller offset counts.
+    """
     import shapely  # noqa: PLC0415
 
     table = SegmentTable.of([[segment for _, segment, _ in drawn]])
     offset = np.array([own for _, _, own in drawn])
-    boxes = table.boxes()
-    boxes[:, :2] -= offset[:, None]
-    boxes[:, 2:] += offset[:, None]
-    tree = shapely.STRtree(shapely.box(*boxes.T))
+    least = np.minimum(offset, np.roll(offset, 1))
+    tree = shapely.STRtree(_widened(table.boxes(), offset))
+    corners = shapely.STRtree(_widened(np.hstack((table.start, table.start)), least))
     middle = _middles(items)
     near = np.zeros(len(items), dtype=bool)
     for begin in range(0, len(items), AT_ONCE):
         some = middle[begin : begin + AT_ONCE]
-        point, row = tree.query(shapely.points(some))
-        near[begin + point[distances(some[point], table, row) < offset[row] - ROOM]] = True
+        places = shapely.points(some)
+        point, row = tree.query(places)
+        near[begin + point[square_distances(some[point], table, row) < offset[row] - ROOM]] = True
+        point, row = corners.query(places)
+        away = np.hypot(*(some[point] - table.start[row]).T)
+        near[begin + point[away < least[row] - ROOM]] = True
     return near
+
+
+def _widened(boxes: Floats, by: Floats) -> NDArray[np.object_]:
+    """Boxes, shape (n, 4), moved out on all sides by a distance each."""
+    import shapely  # noqa: PLC0415
+
+    return np.asarray(shapely.box(*(boxes + by[:, None] * (-1.0, -1.0, 1.0, 1.0)).T))
 
 
 def _within_corners(items: list[Item], joints: Sequence[_Joint]) -> Flags:
