@@ -116,15 +116,15 @@ def offset_contour(contour: Contour, offsets: Mapping[str, float]) -> OffsetCont
     if not items:
         return OffsetContour(pieces=(), vanished=names)
     split = _split(items)
-    blocked = _too_near(split, drawn) | _within_corners(split, joints)
+    blocked = _too_near(split, drawn, joints) | _within_corners(split, joints)
     loops = _chains([item for item, bad in zip(split, blocked.tolist(), strict=True) if not bad])
     sign = 1.0 if contour.role is ContourRole.OUTLINE else -1.0
     loops = [loop for loop in loops if sign * _area(loop) > 0.0]
     if not loops and contour.role is ContourRole.OUTLINE:
         least, most = min(offsets[name] for name in names), max(offsets[name] for name in names)
         raise ComputationError(
-            f"no path is found round outline {contour.id} with offsets from {in_both(least)} to {in_both(most)}: "
-            "bring them nearer to one another",
+            f"no path is found round outline {contour.id} with offsets from {in_both(least)} to "
+            f"{in_both(most)}: bring them nearer to one another",
             contour=contour.id,
         )
     if not loops:
@@ -290,16 +290,18 @@ def _split(items: list[Item]) -> list[Item]:
     return split
 
 
-def _too_near(items: list[Item], drawn: Sequence[Drawn]) -> Flags:
+def _too_near(items: list[Item], drawn: Sequence[Drawn], joints: Sequence[_Joint]) -> Flags:
     """Which items come nearer to an edge than its offset, in their middle.
 
-    At the joint of two edges the smaller offset counts.
+    Where two edges meet the smaller offset counts, unless the path steps over on an arc of the larger.
     """
     import shapely  # noqa: PLC0415
 
     table = SegmentTable.of([[segment for _, segment, _ in drawn]])
     offset = np.array([own for _, _, own in drawn])
-    least = np.minimum(offset, np.roll(offset, 1))
+    before = np.roll(offset, 1)
+    steps = np.array([isinstance(joint.across, Arc) for joint in [joints[-1], *joints[:-1]]])
+    least = np.where(steps, np.maximum(offset, before), np.minimum(offset, before))
     tree = shapely.STRtree(_widened(table.boxes(), offset))
     corners = shapely.STRtree(_widened(np.hstack((table.start, table.start)), least))
     middle = _middles(items)

@@ -11,8 +11,9 @@ import numpy as np
 from trialcut.ascut.gauge.inspect import plain_characteristics
 from trialcut.ascut.gauge.reading import GaugeReading
 from trialcut.ascut.playback import playback_document
-from trialcut.ascut.solid import as_cut_solid
-from trialcut.geometry.findings import Finding
+from trialcut.ascut.solid import Solid, as_cut_solid
+from trialcut.errors import RangeError
+from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.papers.exports.gauge_csv import gauge_csv
 from trialcut.papers.exports.stl import stl_bytes
 from trialcut.papers.exports.three_mf import three_mf_bytes
@@ -58,6 +59,8 @@ class AsCutPart:
         Of what is demanded, then of what can be measured on any part.
     findings : tuple of Finding
         What is to be noticed on it, and what the solid shows otherwise than the walls.
+    solid : Solid or None
+        None where a contour has no wall that could bound one; a finding says which.
     """
 
     study: Study
@@ -65,6 +68,7 @@ class AsCutPart:
     cut: AsCut
     readings: tuple[GaugeReading, ...]
     findings: tuple[Finding, ...]
+    solid: Solid | None
 
 
 def cut_forecast(study: Study, forecast: Forecast, *, option: str = "") -> AsCutPart:
@@ -91,13 +95,31 @@ def cut_forecast(study: Study, forecast: Forecast, *, option: str = "") -> AsCut
     asked = tuple(demanded_characteristics(part))
     known = {characteristic.id for characteristic in asked}
     plain = [each for each in plain_characteristics(own.part) if each.id not in known]
+    solid, solid_findings = _solid(own, cut)
     return AsCutPart(
         study=own,
         part=part,
         cut=cut,
         readings=readings_of(own.part, cut.field, [*asked, *plain]),
-        findings=(*as_cut_findings(part, cut), *as_cut_solid(own.part, cut.field).findings),
+        findings=(*as_cut_findings(part, cut), *solid_findings),
+        solid=solid,
     )
+
+
+def _solid(study: Study, cut: AsCut) -> tuple[Solid | None, tuple[Finding, ...]]:
+    """Return the solid and its findings; no solid where the jet makes nothing that bounds one."""
+    try:
+        solid = as_cut_solid(study.part, cut.field)
+    except RangeError as error:
+        return None, (
+            Finding(
+                code="no-solid",
+                status=FindingStatus.NEEDS_PERSON,
+                message=f"there is no solid to show: {error.message}",
+                remedy="mend what is said above first",
+            ),
+        )
+    return solid, tuple(solid.findings)
 
 
 def issue_as_cut(as_cut: AsCutPart, name: str, folder: Path | str) -> list[Path]:
@@ -124,22 +146,22 @@ def issue_as_cut(as_cut: AsCutPart, name: str, folder: Path | str) -> list[Path]
         If they cannot be written; then none is.
     """
     study, field, jet = as_cut.study, as_cut.cut.field, as_cut.cut.jet
-    solid = as_cut_solid(study.part, field)
     stem = plain_name(name)
     files: dict[str, bytes | str] = {
-        f"{stem}.stl": stl_bytes(solid.mesh, name=study.name),
-        f"{stem}.3mf": three_mf_bytes(solid.mesh, name=study.name, scale=deviation_scale(solid)),
-        f"{stem}-solid.svg": solid_still(study.part, solid, system=study.system, title=study.name),
         f"{stem}-path.svg": still_svg(study.part, jet, system=study.system, title=study.name),
         f"{stem}-gauge.csv": gauge_csv(as_cut.readings, study.demands, system=study.system),
         f"{stem}-playback.json": document_text(
             playback_document(jet, edges=field.edges, thickness=field.thickness)
         ),
     }
-    for face, depth in FACES:
-        files[f"{stem}-outline-{face}.svg"] = layer_svg(
-            study.part, field, depth=depth, system=study.system, title=study.name
-        )
+    if (solid := as_cut.solid) is not None:
+        files[f"{stem}.stl"] = stl_bytes(solid.mesh, name=study.name)
+        files[f"{stem}.3mf"] = three_mf_bytes(solid.mesh, name=study.name, scale=deviation_scale(solid))
+        files[f"{stem}-solid.svg"] = solid_still(study.part, solid, system=study.system, title=study.name)
+        for face, depth in FACES:
+            files[f"{stem}-outline-{face}.svg"] = layer_svg(
+                study.part, field, depth=depth, system=study.system, title=study.name
+            )
     for edge in _most_deviating(as_cut):
         files[f"{stem}-section-{edge}.svg"] = section_svg(field, edge=edge, system=study.system)
     return write_files(Path(folder), files)
