@@ -247,7 +247,7 @@ class _Tubes:
         return found
 
     def ring(self, first: int, last: int) -> FloatArray:
-        """Polygon from rail to rail and centre to centre; where capsules join, midway between their touches."""
+        """Polygon from rail to rail and centre to centre, midway between touches where capsules join."""
         left, right = (
             np.concatenate(
                 (
