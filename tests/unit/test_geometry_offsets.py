@@ -239,3 +239,14 @@ def test_offsets_too_different_for_a_closed_path_are_refused_with_their_range():
     wild = {"A1": 5e-5, "A2": 5e-5, "A3": 5e-5, "A4": 8e-3, "A5": 3e-3, "A6": 8e-3}
     with pytest.raises(ComputationError, match=r"outline A with offsets from 0.05 mm \(.*\) to 8 mm"):
         offset_contour(c, wild)
+
+
+def test_at_a_slight_outside_corner_the_path_steps_over_to_the_larger_offset():
+    points = [(0.0, 0.0), (0.02, 0.0), (0.02, 0.01), (0.01, 0.01 + 1.5e-4), (0.0, 0.01)]
+    path = offset_contour(
+        contour("A", polygon(points)), {f"A{i}": HALF for i in (1, 2, 5)} | {"A3": 0.49e-3, "A4": HALF}
+    )
+    assert_allclose(gaps(path), 0.0, atol=1e-9)
+    assert [name for name, _ in path.pieces] == ["A1", "A2", "A3", None, "A4", "A5"]
+    step = path.pieces[3][1]
+    assert_allclose((step.radius, *step.centre), (HALF, *points[3]), atol=1e-12)
