@@ -50,7 +50,7 @@ MACHINE = Machine(
 )
 
 
-def run(repeats: int = 7) -> list[Row]:
+def run(repeats: int = 15) -> list[Row]:
     """Return name, seconds, rival's seconds, ratio, target, met."""
     part = _wheel(teeth=14, radius=0.112)
     wide, uncertain = _law(None), _law(200)

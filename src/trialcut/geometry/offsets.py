@@ -39,7 +39,7 @@ STRAIGHT_ON = 1.0e-9
 RIGHT_ANGLE = pi / 2 + 1e-9
 """Largest turn that is passed on the extensions of both edges. [rad]"""
 
-AT_ONCE = 4000
+AT_ONCE = 2000
 """Items that are held against all edges in one go, so that very many short ones take little memory."""
 
 Item = tuple[str | None, Segment]
