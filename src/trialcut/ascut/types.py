@@ -59,11 +59,13 @@ class DeviationField:
     fraction : ndarray, shape (M,)
         Of the edge's length. [-]
     point, normal : ndarray, shape (M, 2)
-        On the drawn wall [m], and the unit normal into the scrap [-].
+        On the drawn wall [m], and the unit normal into the scrap [-]; at a corner the bisector of both edges'
+        normals, towards which the normals beside it fan.
     depth : ndarray, shape (L,)
         Layers, as fractions of the thickness. [-]
     deviation : ndarray, shape (M, L) or (M, L, D)
-        Along `normal`; the last axis runs over parameter draws. [m]
+        Along `normal`; the last axis runs over parameter draws. ``inf`` where the jet leaves no cut, so where it
+        does not cut through, ``-inf`` where it leaves no material. [m]
     thickness : float
         [m]
     """
