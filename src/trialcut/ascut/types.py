@@ -64,8 +64,8 @@ class DeviationField:
     depth : ndarray, shape (L,)
         Layers, as fractions of the thickness. [-]
     deviation : ndarray, shape (M, L) or (M, L, D)
-        Along `normal`; the last axis runs over parameter draws. ``inf`` where the jet leaves no cut, so where it
-        does not cut through, ``-inf`` where it leaves no material. [m]
+        Along `normal`; the last axis runs over parameter draws. ``inf`` where the jet leaves no cut, so where
+        it does not cut through, ``-inf`` where it leaves no material. [m]
     thickness : float
         [m]
     """
