@@ -158,6 +158,16 @@ def test_an_option_can_be_picked_by_address(client: httpx.Client, drop: Drop, in
     assert not re.search(r'value="cheapest" checked', page)
 
 
+def test_the_option_picked_is_kept_while_a_plan_is_worked_out_anew(
+    client: httpx.Client, drop: Drop, inch_plate: bytes
+) -> None:
+    address = drop(inch_plate)
+    answers = {**PLATE, "quantity": "41", "option": "accurate"}
+    working = client.get(f"{address}/plan", params=answers).text
+    assert "Working it out" in working
+    assert re.search(r'<input type="hidden" name="option" form="study" value="accurate">', working)
+
+
 def test_another_speed_gives_other_numbers(client: httpx.Client, drop: Drop, inch_plate: bytes) -> None:
     address = drop(inch_plate)
     slow, fast = (
