@@ -6,7 +6,7 @@ in small openings and where the head swings, for the medians of all parameters.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import isfinite
 
@@ -120,6 +120,16 @@ def measured(part: CutPart, cut: AsCut) -> dict[str, tuple[GaugeValue, ...]]:
     return {name: tuple(values) for name, values in found.items()}
 
 
+def rejected_edges(part: CutPart, values: Mapping[str, tuple[GaugeValue, ...]]) -> frozenset[str]:
+    """Return the edges of all demands that the as-cut part does not hold, by its readings."""
+    return frozenset(
+        edge
+        for demand in part.prepared.study.demands
+        if rejection(demand, values[demand.id]) is not None
+        for edge in demand.edges
+    )
+
+
 def readings_of(
     part: Part, field: DeviationField, characteristics: Iterable[Characteristic]
 ) -> tuple[GaugeReading, ...]:
@@ -197,9 +207,8 @@ def as_cut_findings(part: CutPart, cut: AsCut) -> tuple[Finding, ...]:
     )
 
 
-def with_gauge(found: Forecast, part: CutPart) -> Forecast:
+def with_gauge(found: Forecast, part: CutPart, values: Mapping[str, tuple[GaugeValue, ...]]) -> Forecast:
     """Add to a forecast what an inspector would read on the as-cut part, and what that rejects."""
-    values = measured(part, cut_in_full(part))
     system = part.prepared.study.system
     demands = []
     for each in found.demands:

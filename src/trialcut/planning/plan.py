@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from trialcut.planning.as_cut import with_gauge
+from trialcut.planning.as_cut import cut_in_full, measured, rejected_edges, with_gauge
 from trialcut.planning.cut_part import Cut, CutPart, all_through, cut_in_thought, demand_outcomes
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.evaluate import joint_odds
@@ -16,7 +16,7 @@ from trialcut.planning.forecast import forecast_of
 from trialcut.planning.money import least_cost_abrasive_rate
 from trialcut.planning.prepared import prepare
 from trialcut.planning.preview import Preview
-from trialcut.planning.results import Option, Plan, Stance
+from trialcut.planning.results import GaugeValue, Option, Plan, Stance
 from trialcut.planning.shortfall import explain
 from trialcut.planning.study import Study
 from trialcut.units import format_odds
@@ -31,6 +31,8 @@ LEVELS = 6
 STRICTEST = 0.999
 NEARLY_AS_LIKELY = 0.01
 """Where nothing holds, odds that may be given up for speed. [-]"""
+SLOWER_STEPS = 5
+"""Times that edges are slowed by one step of the grid where the part as cut objects."""
 SAME_ERROR = 1.02
 """Errors within this factor count as equal; the faster cut is then taken. [-]"""
 BLANK_OUT_OF_SQUARE = 0.25e-3
@@ -45,6 +47,14 @@ class _Choice:
     joint: float
     joint_corrected: float
     first_piece: bool
+    _readings: dict[str, tuple[GaugeValue, ...]] = field(default_factory=dict)
+
+    @property
+    def readings(self) -> dict[str, tuple[GaugeValue, ...]]:
+        """What gauges read on the part as cut, measured once."""
+        if not self._readings:
+            self._readings.update(measured(self.part, cut_in_full(self.part)))
+        return self._readings
 
     @property
     def odds(self) -> float:
@@ -79,10 +89,10 @@ def plan(study: Study, *, progress: Progress | None = None) -> Plan:
     say("most accurate", 0.3)
     accurate = _most_accurate(preview)
     say("cheapest that holds", 0.5)
-    cheapest = _cheapest(preview)
+    cheapest = _confirmed(preview, _cheapest(preview))
     say("square blank", 0.7)
     blank_preview = Preview(prepare(study_of_option(study, "blank")))
-    blank = _blank(blank_preview)
+    blank = _confirmed(blank_preview, _cheapest(blank_preview))
     say("writing up", 0.9)
     options = (
         _option("accurate", "Most accurate", preview, accurate),
@@ -108,6 +118,26 @@ def _cheapest(preview: Preview) -> _Choice:
     if holding:
         return min(holding, key=_lot_price)
     return max(choices, key=lambda choice: choice.odds)
+
+
+def _confirmed(preview: Preview, choice: _Choice) -> _Choice:
+    """Slow down the edges that the as-cut part objects to, while the odds stay; give up if it goes on."""
+    asked = preview.prepared.study.asked_odds
+    trial = choice
+    for _ in range(SLOWER_STEPS):
+        if trial.odds < asked:
+            break
+        objected = rejected_edges(trial.part, trial.readings)
+        if not objected:
+            return trial
+        cuts = {
+            edge: Cut(preview.slower(cut.speed), cut.stance) if edge in objected else cut
+            for edge, cut in trial.part.assignment.items()
+        }
+        if cuts == trial.part.assignment:
+            break
+        trial = _evaluated(preview, cuts, first_piece=choice.first_piece)
+    return choice
 
 
 def _lot_price(choice: _Choice) -> float:
@@ -231,15 +261,11 @@ def _blank_demands(edges: Iterable[str]) -> Iterable[Demand]:
         )
 
 
-def _blank(preview: Preview) -> _Choice:
-    return _cheapest(preview)
-
-
 def _option(name: str, title: str, preview: Preview, choice: _Choice) -> Option:
     asked = preview.prepared.study.asked_odds
     found = forecast_of(choice.part, first_piece=choice.first_piece)
     found = explain(found, choice.part, preview, first_piece=choice.first_piece)
-    found = with_gauge(found, choice.part)
+    found = with_gauge(found, choice.part, choice.readings)
     rejected = [each for each in found.demands if each.rejected]
     holds = choice.odds >= asked and not rejected
     return Option(

@@ -75,6 +75,11 @@ class Preview:
         allowed[0] = True
         return allowed
 
+    def slower(self, speed: float) -> float:
+        """Return the next slower speed of the grid, or the speed itself at its slow end. [m/s]"""
+        below = self.speeds[self.speeds < speed * (1.0 - 1e-9)]
+        return float(below[-1]) if below.size else speed
+
     def extremes(self, stance: Stance, edge: int, *, depth: Depth, corrected: bool) -> Extremes:
         """Return the extremes of an edge's wall over the depths that count, shape (S, D)."""
         curvature = float(self.prepared.path_curvature[edge])
