@@ -43,7 +43,7 @@ WITHOUT_A_QUANTITY = {
         "absolute binds contour currency depth finish_is_rms form id kind name on one_by_one rejected "
         "remedies shortfall shown source stance system text title unit"
     ),
-    "ways to call": "avoid avoid_corners finite longest most progress support whole",
+    "ways to call": "avoid avoid_corners finite longest most offset_at progress support whole",
     "yes or no": "brittle closed first_piece tilted",
     "a demand as text": "finish",
     "limits of a check, in the unit of what is checked": "high low",

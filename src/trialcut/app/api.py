@@ -70,7 +70,7 @@ class StudyRequest(BaseModel):
 
     def options(self) -> StudyOptions:
         """The request as options of a study."""
-        given = self.model_dump(exclude={"drawing", "unit", "speed", "stance"})
+        given = self.model_dump(exclude={"drawing", "unit", "speed", "stance", "offset"})
         return StudyOptions(drawing_unit=self.unit, **given)
 
 
@@ -79,6 +79,9 @@ class ForecastRequest(StudyRequest):
 
     speed: Text = Field(description="Commanded.", examples=["6 ipm"])
     stance: Literal["upright", "tilted"] = Field("upright", description="How the head stands.")
+    offset: Literal["top", "centred"] = Field(
+        "top", description="Half a kerf as measured at the top, or sizes centred over the depth."
+    )
 
 
 router = APIRouter(
@@ -142,7 +145,9 @@ def plan(request: StudyRequest, desk: DeskHere) -> PlanDocument:
 def forecast(request: ForecastRequest, desk: DeskHere) -> ForecastDocument:
     """What the part will measure, look like, take and cost at one speed on every edge."""
     study = _study(request, desk)
-    made = forecast_study(study, speed=read_speed(request.speed), stance=request.stance)
+    made = forecast_study(
+        study, speed=read_speed(request.speed), stance=request.stance, offset=request.offset
+    )
     return ForecastDocument.model_validate(forecast_document(study, made))
 
 

@@ -66,7 +66,7 @@ class Desk:
         speed, stance = read_speed(answers.speed), read_stance(answers.stance)
         return self._forecasts.get(
             (study.source, answers.key(), speed, stance),
-            lambda: forecast_study(study, speed=speed, stance=stance),
+            lambda: forecast_study(study, speed=speed, stance=stance, offset="centred"),
         )
 
 

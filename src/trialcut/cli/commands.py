@@ -52,13 +52,19 @@ def forecast(
         str, typer.Option(metavar="SPEED", help="Commanded on every edge: '6 ipm', '150 mm/min'.")
     ],
     stance: Annotated[o.StanceChoice, typer.Option(help="Head upright or tilted.")] = o.StanceChoice.UPRIGHT,
+    offset: Annotated[
+        o.OffsetChoice,
+        typer.Option(
+            help="Kerf offset: half a kerf as measured at the top, or sizes centred over the depth."
+        ),
+    ] = o.OffsetChoice.TOP,
     shop: o.ShopFile = None,
     as_json: o.AsJson = False,
 ) -> None:
     """Forecast a part at one speed: what it measures, takes and costs, and the odds that it holds."""
     from trialcut.cli.work import forecast_command
 
-    forecast_command(source, choices, speed=speed, stance=stance, shop=shop, as_json=as_json)
+    forecast_command(source, choices, speed=speed, stance=stance, offset=offset, shop=shop, as_json=as_json)
 
 
 @app.command()

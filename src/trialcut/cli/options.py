@@ -28,6 +28,13 @@ class UnitName(StrEnum):
     FOOT = "ft"
 
 
+class OffsetChoice(StrEnum):
+    """How the kerf offset is set."""
+
+    TOP = "top"
+    CENTRED = "centred"
+
+
 class StanceChoice(StrEnum):
     """How the head stands."""
 

@@ -52,6 +52,7 @@ def forecast_command(
     *,
     speed: str,
     stance: o.StanceChoice,
+    offset: o.OffsetChoice,
     shop: Path | None,
     as_json: bool,
 ) -> None:
@@ -59,7 +60,7 @@ def forecast_command(
     from trialcut.cli.plan_view import show_forecast
 
     study = _study(source, choices, shop)
-    forecast = services.forecast_study(study, speed=_speed(speed), stance=stance.value)
+    forecast = services.forecast_study(study, speed=_speed(speed), stance=stance.value, offset=offset.value)
     if as_json:
         sys.stdout.write(services.document_text(services.forecast_document(study, forecast)))
     else:
@@ -85,7 +86,7 @@ def ascut_command(
         services.check_folder(out)
     if speed is not None:
         chosen, name = "", f"{study.name}-as-cut-{stance.value}"
-        found = services.forecast_study(study, speed=_speed(speed), stance=stance.value)
+        found = services.forecast_study(study, speed=_speed(speed), stance=stance.value, offset="centred")
     else:
         with _progress("planning") as progress:
             plan = services.plan_study(study, progress=progress)

@@ -11,6 +11,7 @@ from trialcut.physics.cut import CutTable
 from trialcut.physics.limits import setup_notes
 from trialcut.planning.corner_choice import corner_forecasts, loop_note
 from trialcut.planning.cut_part import Assignment, CutPart, all_through, cut_in_thought, demand_outcomes
+from trialcut.planning.demands import Depth
 from trialcut.planning.evaluate import DemandOutcome, joint_odds
 from trialcut.planning.money import lot_cost, piece_consumption
 from trialcut.planning.part_time import path_of, piece_time, stance_notes
@@ -31,7 +32,13 @@ SURE_THROUGH = 0.99
 """Odds of cutting through below which an edge carries a note. [-]"""
 
 
-def forecast(study: Study | PreparedStudy, *, assignment: Assignment, first_piece: bool = False) -> Forecast:
+def forecast(
+    study: Study | PreparedStudy,
+    *,
+    assignment: Assignment,
+    first_piece: bool = False,
+    offset_at: Depth = Depth.EVERY,
+) -> Forecast:
     """Forecast what the part will measure, look like, take and cost.
 
     Parameters
@@ -42,13 +49,15 @@ def forecast(study: Study | PreparedStudy, *, assignment: Assignment, first_piec
         Every edge id to its `Cut`.
     first_piece : bool
         Whether the lot's cost carries a measured and corrected first piece.
+    offset_at : Depth
+        For a study that is not prepared yet, see `prepare`.
 
     Returns
     -------
     Forecast
         Edges, demands, time, cost, notes.
     """
-    prepared = prepare(study) if isinstance(study, Study) else study
+    prepared = prepare(study, offset_at=offset_at) if isinstance(study, Study) else study
     return forecast_of(cut_in_thought(prepared, assignment), first_piece=first_piece)
 
 

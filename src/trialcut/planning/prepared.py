@@ -60,7 +60,10 @@ class PreparedStudy:
     targets : ndarray, shape (E,)
         Where each wall is aimed. [m]
     depth : list of Depth
-        Depth at which each wall is centred.
+        Depth at which each wall is centred by a plan and by a correction.
+    offset_depth : list of Depth
+        Depth at which the offsets centre each wall before any correction; the same unless one offset is
+        forecast that was set from the top face.
     path_curvature : ndarray, shape (E,)
         Signed curvature of the path beside each edge, positive on a convex edge. [1/m]
     later : frozenset of str
@@ -84,6 +87,7 @@ class PreparedStudy:
     scatter: Scatter
     targets: FloatArray
     depth: list[Depth]
+    offset_depth: list[Depth]
     path_curvature: FloatArray
     later: frozenset[str]
     path: CutPath
@@ -125,13 +129,16 @@ class PreparedStudy:
         return (Stance.UPRIGHT,)
 
 
-def prepare(study: Study) -> PreparedStudy:
+def prepare(study: Study, *, offset_at: Depth = Depth.EVERY) -> PreparedStudy:
     """Make a study ready.
 
     Parameters
     ----------
     study : Study
         Resolved: part, demands, set-up, machine.
+    offset_at : Depth
+        Depth at which offsets put the wall on its target: as the sizes ask, over every depth unless they
+        name a face; or at one face whatever they ask.
 
     Returns
     -------
@@ -146,6 +153,7 @@ def prepare(study: Study) -> PreparedStudy:
     refuse_impossible_setup(study.setup)
     edges = tuple(study.part.edges)
     index = {edge.id: position for position, edge in enumerate(edges)}
+    depth = governing_depths(study.demands, index)
     central = central_parameters(study.setup)
     parameters = draw_parameters(study.setup, count=study.draws, seed=study.seed)
     half_kerf = float(
@@ -182,7 +190,8 @@ def prepare(study: Study) -> PreparedStudy:
         separation_speed=separation_speed(setup=study.setup, parameters=parameters),
         scatter=lot_scatter(study, central, closed=[edge.kind is EdgeKind.CIRCLE for edge in edges]),
         targets=wall_targets(study.demands, index),
-        depth=governing_depths(study.demands, index),
+        depth=depth,
+        offset_depth=depth if offset_at is Depth.EVERY else [offset_at] * len(edges),
         path_curvature=_path_curvature(edges, half_kerf),
         later=frozenset(
             edge for demand in study.demands if demand.kind is DemandKind.LATER for edge in demand.edges

@@ -145,7 +145,7 @@ def edge_wall(
     """
     depth, scatter = prepared.depth[edge], prepared.scatter
     aim = float(prepared.targets[edge]) + stock
-    offset = aim - float(np.median(centre_line(bare, depth)))
+    offset = aim - float(np.median(centre_line(bare, prepared.offset_depth[edge])))
     systematic = bare + offset
     reset = reset_wall(systematic, stance=stance, depth=depth)
     reset += aim - float(np.median(centre_line(reset, depth)))

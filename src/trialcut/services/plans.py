@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from enum import StrEnum
 
 from trialcut.errors import RangeError
 from trialcut.planning.cut_part import Cut
+from trialcut.planning.demands import Depth
 from trialcut.planning.forecast import forecast
 from trialcut.planning.plan import plan
 from trialcut.planning.results import Forecast, Option, Plan, Stance
@@ -14,7 +16,16 @@ from trialcut.services.names import look_up
 from trialcut.units import Kind, format_value
 
 
-def forecast_study(study: Study, *, speed: float, stance: Stance | str) -> Forecast:
+class OffsetRule(StrEnum):
+    """How the kerf offset of a forecast is set."""
+
+    TOP = "top"
+    CENTRED = "centred"
+
+
+def forecast_study(
+    study: Study, *, speed: float, stance: Stance | str, offset: OffsetRule | str = OffsetRule.TOP
+) -> Forecast:
     """
     What the part will measure, look like, take and cost at one speed on every edge.
 
@@ -26,6 +37,9 @@ def forecast_study(study: Study, *, speed: float, stance: Stance | str) -> Forec
         Commanded on every edge; arcs and corners are slowed as far as the jet's lag asks. [m/s]
     stance : Stance or str
         ``"upright"`` or ``"tilted"``.
+    offset : OffsetRule or str
+        ``"top"``: half a kerf as measured at the top face, so that sizes are on their middle there, whatever
+        the speed. ``"centred"``: each size in the middle of its limits over the depth, as a plan does it.
 
     Returns
     -------
@@ -53,7 +67,9 @@ def forecast_study(study: Study, *, speed: float, stance: Stance | str) -> Forec
             code="no-tilt",
             machine=machine.name,
         )
-    return forecast(study, assignment={edge.id: Cut(speed, stance) for edge in study.part.edges})
+    at = Depth.TOP if OffsetRule(offset) is OffsetRule.TOP else Depth.EVERY
+    cuts = {edge.id: Cut(speed, stance) for edge in study.part.edges}
+    return forecast(study, assignment=cuts, offset_at=at)
 
 
 def plan_study(study: Study, *, progress: Callable[[str, float], None] | None = None) -> Plan:
