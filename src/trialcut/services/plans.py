@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from enum import StrEnum
 
 from trialcut.errors import RangeError
@@ -10,10 +11,16 @@ from trialcut.planning.cut_part import Cut
 from trialcut.planning.demands import Depth
 from trialcut.planning.forecast import forecast
 from trialcut.planning.plan import plan
-from trialcut.planning.results import Forecast, Option, Plan, Stance
+from trialcut.planning.results import Forecast, Note, Option, Plan, Stance
 from trialcut.planning.study import Study
 from trialcut.services.names import look_up
 from trialcut.units import Kind, format_value
+
+TOP_OFFSET = Note(
+    "offset-at-top",
+    "The offsets put the top face right, half a kerf from the drawn edge there; a plan centres each size "
+    "over the depth instead.",
+)
 
 
 class OffsetRule(StrEnum):
@@ -67,9 +74,11 @@ def forecast_study(
             code="no-tilt",
             machine=machine.name,
         )
-    at = Depth.TOP if OffsetRule(offset) is OffsetRule.TOP else Depth.EVERY
     cuts = {edge.id: Cut(speed, stance) for edge in study.part.edges}
-    return forecast(study, assignment=cuts, offset_at=at)
+    if OffsetRule(offset) is OffsetRule.CENTRED:
+        return forecast(study, assignment=cuts)
+    found = forecast(study, assignment=cuts, offset_at=Depth.TOP)
+    return replace(found, notes=(*found.notes, TOP_OFFSET))
 
 
 def plan_study(study: Study, *, progress: Callable[[str, float], None] | None = None) -> Plan:
