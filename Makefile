@@ -51,7 +51,13 @@ lock: $(VENV)/test.installed
 
 $(VENV)/bin/python:
 	$(PYTHON) -c "import sys; sys.exit(0 if sys.version_info >= (3, 11) else 'Trialcut needs Python 3.11 or later: make PYTHON=python3.12')"
-	$(PYTHON) -m venv $(VENV)
+	$(PYTHON) -m venv $(VENV) || { rm -rf $(VENV); \
+	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	    apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends python3-venv \
+	    && $(PYTHON) -m venv $(VENV); \
+	  else \
+	    echo "this Python makes no virtual environments: install the package 'python3-venv' and run make again" >&2; exit 1; \
+	  fi; }
 
 $(VENV)/run.installed: $(VENV)/bin/python requirements/run.txt pyproject.toml
 	$(PIP) install --quiet -r requirements/run.txt
