@@ -6,7 +6,7 @@ import numpy as np
 from numpy.testing import assert_allclose
 
 from trialcut.planning.demands import Demand, DemandKind, Depth
-from trialcut.planning.evaluate import EdgeState, deciding_value, joint_odds, outcome
+from trialcut.planning.evaluate import EdgeState, joint_odds, outcome
 from trialcut.planning.scatter import draw_scatter
 from trialcut.planning.walls import EdgeWall
 
@@ -111,8 +111,3 @@ def test_a_cut_that_does_not_go_through_holds_nothing():
     result = evaluate(size(1 * MM, -1 * MM), {**found, "A1": blocked})
     assert result.odds == 0.0
     assert result.odds_corrected == 0.0
-
-
-def test_the_deciding_value_of_a_size_is_the_one_nearest_to_or_furthest_past_a_limit():
-    values = np.array([[0.0], [0.3], [-0.6], [0.1], [0.5]]) * MM + 40 * MM
-    assert_allclose(deciding_value(size(1 * MM, -1 * MM), values), [39.4 * MM])

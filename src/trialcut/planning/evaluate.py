@@ -126,16 +126,6 @@ def joint_odds(outcomes: list[DemandOutcome], through: BoolArray) -> tuple[float
     return float(now.mean()), float(corrected.mean())
 
 
-def deciding_value(demand: Demand, values: FloatArray) -> FloatArray:
-    """Return the value at the depth that comes closest to breaking the demand, shape (D,)."""
-    low = -np.inf if demand.lower is None else demand.lower
-    high = np.inf if demand.upper is None else demand.upper
-    rows = values[_layers(demand)]
-    worst = np.maximum(rows - high, low - rows).argmax(axis=0)
-    deciding: FloatArray = np.take_along_axis(rows, worst[None, :], axis=0)[0]
-    return deciding
-
-
 def _size(demand: Demand, walls: list[FloatArray]) -> FloatArray:
     value = np.full_like(walls[0], demand.nominal)
     for weight, wall in zip(demand.weights, walls, strict=True):

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from trialcut.geometry.contours import Corner
 from trialcut.motion.prepared import SMOOTH_TURN
-from trialcut.physics.lag import exit_lag, speed_at_lag
+from trialcut.physics.lag import exit_lag, lag_budget_on_arc, speed_at_lag
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.prepared import PreparedStudy
 from trialcut.planning.results import Stance
@@ -46,7 +46,7 @@ def arc_speed_limits(prepared: PreparedStudy, stance: Stance) -> FloatArray:
     limits = np.full(len(prepared.edges), np.inf)
     for bend in np.flatnonzero(prepared.path_curvature).tolist():
         radius = 1.0 / abs(prepared.path_curvature[bend])
-        lag = np.sqrt(2.0 * radius * DEFAULT_LAG_BUDGET)
+        lag = float(lag_budget_on_arc(radius=radius, edge_error=DEFAULT_LAG_BUDGET))
         if stance is Stance.TILTED:
             lag /= MIDDLE_LAG
         limits[bend] = speed_at_lag_with_odds(prepared, lag, 0.5)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.physics.finish import roughness_rz
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.prepared import PreparedStudy
 
@@ -14,8 +15,6 @@ RELOCATION = 0.2e-3
 """How far off the piece may sit in the later operation's fixture: common practice, no source. [m]"""
 CLEAN_UP_ODDS = 0.99
 """Odds with which the later cut meets material everywhere. [-]"""
-PEAK_TO_VALLEY_OVER_RA = 11.0
-"""Rz over Ra on jet-cut edges, 10 to 12: J. Manuf. Mater. Process. 2025 9(3):80, abstract. [-]"""
 
 
 def clean_up_stock(prepared: PreparedStudy, *, edge: int, bare: FloatArray, finish: FloatArray) -> float:
@@ -42,5 +41,7 @@ def clean_up_stock(prepared: PreparedStudy, *, edge: int, bare: FloatArray, fini
         if demand.kind is DemandKind.LATER and name in demand.edges and demand.allowance > 0.0:
             return demand.allowance
     centre = float(np.median(0.5 * (bare.max(axis=0) + bare.min(axis=0))))
-    lowest = (bare - centre).min(axis=0) + prepared.scatter.wall[edge] - PEAK_TO_VALLEY_OVER_RA * finish
+    lowest = (
+        (bare - centre).min(axis=0) + prepared.scatter.wall[edge] - np.asarray(roughness_rz(finish_ra=finish))
+    )
     return RELOCATION + max(float(-np.quantile(lowest, 1.0 - CLEAN_UP_ODDS)), 0.0)

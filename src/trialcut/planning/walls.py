@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.physics.cut import CutTable
+from trialcut.physics.lag import arc_shift
 from trialcut.planning.demands import Depth
 from trialcut.planning.prepared import BOTTOM, DEPTHS, TOP, PreparedStudy
 from trialcut.planning.results import Stance
@@ -40,8 +41,7 @@ def bare_walls(table: CutTable, curvature: float) -> FloatArray:
     """Return walls at zero offset, for every speed of a table.
 
     The kept wall stands one kerf shift inside the path. On an arc the trailing exit is carried outwards by
-    the lag: with lag ``l`` and path curvature ``k`` by ``k l^2 / 2``, towards the scrap on a convex edge
-    and into the material in an opening.
+    the lag, towards the scrap on a convex edge and into the material in an opening.
 
     Parameters
     ----------
@@ -57,7 +57,8 @@ def bare_walls(table: CutTable, curvature: float) -> FloatArray:
     """
     walls = -table.kerf_shift
     if curvature:
-        walls = walls + 0.5 * curvature * table.residual_lag**2
+        outwards = arc_shift(radius=1.0 / abs(curvature), lag=np.abs(table.residual_lag))
+        walls = walls + np.sign(curvature) * np.asarray(outwards)
     return walls
 
 
