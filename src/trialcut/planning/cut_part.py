@@ -142,9 +142,9 @@ def cut_in_thought(
     Raises
     ------
     UsageError
-        If an edge has no cut, or the head cannot tilt.
+        If an edge has no cut.
     RangeError
-        If a speed is not above zero, or above what the machine can do.
+        If a speed is not above zero, or above what the machine can do, or the head cannot tilt.
     """
     _check(prepared, assignment)
     stances = {cut.stance for cut in assignment.values()}
@@ -199,16 +199,18 @@ def _check(prepared: PreparedStudy, assignment: Assignment) -> None:
         cut = assignment.get(edge.id)
         if cut is None:
             raise UsageError(f"edge {edge.id} has no speed: give one for every edge", edge=edge.id)
-        if not 0.0 < cut.speed <= machine.cut_speed_max * (1.0 + 1e-9):
+        if not cut.speed > 0.0:
+            raise RangeError("the speed must be greater than zero", code="speed", speed=cut.speed)
+        if cut.speed > machine.cut_speed_max * (1.0 + 1e-9):
             raise RangeError(
-                f"speed {format_value(cut.speed, Kind.SPEED, system)} is beyond {machine.name}: "
-                f"choose one above zero and up to {format_value(machine.cut_speed_max, Kind.SPEED, system)}",
-                code="speed-out-of-range",
+                f"speed {format_value(cut.speed, Kind.SPEED, system)} is more than machine '{machine.name}'"
+                f" cuts at, {format_value(machine.cut_speed_max, Kind.SPEED, system)}: ask for less",
+                code="speed",
                 speed=cut.speed,
             )
         if cut.stance is Stance.TILTED and not machine.can_tilt:
-            raise UsageError(
-                f"the head of {machine.name} cannot tilt: choose upright, or a machine whose head tilts",
+            raise RangeError(
+                f"machine '{machine.name}' has no tilting head: cut upright, or choose one that tilts",
                 code="head-cannot-tilt",
                 machine=machine.name,
             )

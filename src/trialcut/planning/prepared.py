@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.ascut.lean_law import LeanLaw, lean_law
+from trialcut.ascut.turning import path_curvature
 from trialcut.geometry.contours import Edge, EdgeKind
 from trialcut.geometry.kerf_findings import findings_for_kerf
 from trialcut.motion.path import CutPath
@@ -34,9 +35,6 @@ FloatArray = NDArray[np.float64]
 DEPTHS: FloatArray = np.array(CUT_DEPTHS)
 """Layers at which walls are forecast, as fractions of the thickness."""
 TOP, MIDDLE, BOTTOM = 0, 2, 4
-
-SMALLEST_PATH_RADIUS_OF_KERF = 0.25
-"""A path tighter than this share of the kerf half-width is treated as turning on the spot. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -181,6 +179,7 @@ def prepare(study: Study, *, offset_at: Depth = Depth.EVERY) -> PreparedStudy:
         density=study.setup.material.density,
     )
     path = replace(path, findings=(*kerf, *path.findings))
+    prepared_path = prepare_path(study.part, path, machine=study.machine, half_kerf=half_kerf)
     return PreparedStudy(
         study=study,
         edges=edges,
@@ -192,12 +191,12 @@ def prepare(study: Study, *, offset_at: Depth = Depth.EVERY) -> PreparedStudy:
         targets=wall_targets(study.demands, index),
         depth=depth,
         offset_depth=depth if offset_at is Depth.EVERY else [offset_at] * len(edges),
-        path_curvature=_path_curvature(edges, half_kerf),
+        path_curvature=np.array(list(path_curvature(study.part, prepared_path).values())),
         later=frozenset(
             edge for demand in study.demands if demand.kind is DemandKind.LATER for edge in demand.edges
         ),
         path=path,
-        prepared_path=prepare_path(study.part, path, machine=study.machine, half_kerf=half_kerf),
+        prepared_path=prepared_path,
         half_kerf=half_kerf,
         lean_law=lean_law(
             setup=study.setup,
@@ -219,12 +218,3 @@ def lot_scatter(study: Study, central: CutParameters, *, closed: Sequence[bool])
         gauge_sd=study.gauge.standard_uncertainty,
         finish_log_sd=float(central.finish_scatter),
     )
-
-
-def _path_curvature(edges: Sequence[Edge], half_kerf: float) -> FloatArray:
-    """Curvature of a path that keeps half a kerf from each edge, in the scrap."""
-    drawn = np.array([edge.curvature for edge in edges])
-    tightest = SMALLEST_PATH_RADIUS_OF_KERF * half_kerf * np.abs(drawn)
-    path = np.zeros_like(drawn)
-    np.divide(drawn, np.maximum(1.0 + drawn * half_kerf, tightest), out=path, where=drawn != 0.0)
-    return path

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from enum import StrEnum
 
-from trialcut.errors import RangeError
 from trialcut.planning.cut_part import Cut
 from trialcut.planning.demands import Depth
 from trialcut.planning.forecast import forecast
@@ -14,7 +13,6 @@ from trialcut.planning.plan import plan
 from trialcut.planning.results import Forecast, Note, Option, Plan, Stance
 from trialcut.planning.study import Study
 from trialcut.services.names import look_up
-from trialcut.units import Kind, format_value
 
 TOP_OFFSET = Note(
     "offset-at-top",
@@ -58,23 +56,7 @@ def forecast_study(
     RangeError
         If the machine cannot move so fast, or its head cannot tilt.
     """
-    machine, stance = study.machine, Stance(stance)
-    if not speed > 0.0:
-        raise RangeError("the speed must be greater than zero", code="speed", speed=speed)
-    if speed > machine.cut_speed_max:
-        raise RangeError(
-            f"speed {format_value(speed, Kind.SPEED, study.system)} is more than machine '{machine.name}'"
-            f" cuts at, {format_value(machine.cut_speed_max, Kind.SPEED, study.system)}: ask for less",
-            code="speed",
-            speed=speed,
-        )
-    if stance is Stance.TILTED and not machine.can_tilt:
-        raise RangeError(
-            f"machine '{machine.name}' has no tilting head: forecast it upright, or choose one that tilts",
-            code="no-tilt",
-            machine=machine.name,
-        )
-    cuts = {edge.id: Cut(speed, stance) for edge in study.part.edges}
+    cuts = {edge.id: Cut(speed, Stance(stance)) for edge in study.part.edges}
     if OffsetRule(offset) is OffsetRule.CENTRED:
         return forecast(study, assignment=cuts)
     found = forecast(study, assignment=cuts, offset_at=Depth.TOP)
