@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import published_rivals
 import published_trade
 from trialcut.physics import finish, hydraulics, kerf, parameters, piercing, separation
 from trialcut.physics.registry import all_models
@@ -91,6 +92,7 @@ def machinability_number(*, material: str, moved: dict[str, float] | None = None
 EXTRA: dict[str, Callable[..., float]] = {
     "machinability_number": machinability_number,
     **published_trade.QUANTITIES,
+    **published_rivals.QUANTITIES,
 }
 
 
@@ -102,7 +104,7 @@ def _override(name: str, inputs: dict[str, Any], moved: Moved) -> dict[str, Any]
     """Arguments that carry a moved constant into a model, if it is there at all."""
     if name == "machinability_number":
         return {"moved": {moved.name: moved.value}} if moved.set_id == "machinability" else {}
-    if name in published_trade.QUANTITIES:
+    if name in published_trade.QUANTITIES | published_rivals.QUANTITIES:
         field = "separation_factor" if moved.name == "model_factor" else moved.name
         known = {entry.name for entry in dataclasses.fields(parameters.CutParameters)}
         return {"moved": {field: moved.value}} if field in known else {}

@@ -140,7 +140,7 @@ def test_a_table_of_draws_holds_the_table_of_each_draw(speed, tilted):
     together = cut_table(parameters=DRAWS, tilt_travel=TRAVEL, **ask)
     one = CutParameters(
         **{
-            each.name: value if isinstance(value := getattr(DRAWS, each.name), float) else float(value[5])
+            each.name: value if np.ndim(value := getattr(DRAWS, each.name)) == 0 else float(value[5])
             for each in fields(CutParameters)
         }
     )

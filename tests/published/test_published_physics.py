@@ -21,6 +21,15 @@ NOT_IN_AN_EQUATION = {
     ("process-scatter", "piece_scatter"): "a spread, not a centre",
     ("process-scatter", "edge_scatter"): "a spread, not a centre",
     ("process-scatter", "finish_scatter"): "a spread, not a centre",
+    ("kerf-power", "power_exponent_neutral_correlation"): "shapes the spread, not the centre",
+    ("kerf-dose", "dose_thickness_exponent"): "zero: a centre that no percentage moves",
+    ("separation-prior", "separation_thickness_exponent"): "zero: a centre that no percentage moves",
+    ("motion-time", "slow_factor"): "one: what motion says, until a cycle time is read",
+    ("motion-time", "fixed_factor"): "one: what motion says, until a cycle time is read",
+} | {
+    (set_id, name): "a spread, not a centre"
+    for set_id in ("effects", "discrepancy")
+    for name in constant_set(set_id)
 }
 
 CONSTANTS = [

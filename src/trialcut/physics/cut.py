@@ -10,12 +10,11 @@ from numpy.typing import ArrayLike
 from trialcut.errors import RangeError
 from trialcut.physics.finish import roughness_ra
 from trialcut.physics.hydraulics import orifice_flow
-from trialcut.physics.kerf import taper_per_side, top_half_width
+from trialcut.physics.kerf_forms import kerf_wall
 from trialcut.physics.lag import exit_lag, lag_at_depth
 from trialcut.physics.mixing import useful_abrasive_rate
 from trialcut.physics.numeric import Array, floats
 from trialcut.physics.parameters import CutParameters
-from trialcut.physics.profile import half_width
 from trialcut.physics.registry import notes_beyond
 from trialcut.physics.separation import ZENG_KIM_1993, separation_speed_zeng_1993
 from trialcut.physics.setup import Setup
@@ -24,6 +23,8 @@ from trialcut.sources import Note
 
 DEPTHS = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Depth layers of a forecast, as fractions of the thickness."""
+
+NO_DEPTHS: Array = np.array([])
 
 SOLVER_ROUNDS = 6
 """Rounds of the tilt's fixed point; each shrinks the error by the square of the lean."""
@@ -97,17 +98,35 @@ def separation_speed(*, setup: Setup, parameters: CutParameters) -> Array:
     array, shape (D,)
         One value for medians. [m/s]
     """
+    return np.atleast_1d(unfitted_separation_speed(setup) * floats(parameters.separation_factor))
+
+
+def unfitted_separation_speed(setup: Setup) -> float:
+    """
+    Separation speed by the correlation alone.
+
+    Parameters
+    ----------
+    setup : Setup
+        What is on the machine.
+
+    Returns
+    -------
+    float
+        Of the upright head. [m/s]
+    """
     flow = orifice_flow(pressure=setup.pressure, orifice=setup.orifice)
-    speed = separation_speed_zeng_1993(
-        pressure=setup.pressure,
-        orifice=setup.orifice,
-        abrasive_rate=np.minimum(setup.abrasive_rate, useful_abrasive_rate(flow=flow)),
-        tube_bore=setup.tube_bore,
-        thickness=setup.thickness,
-        machinability=setup.material.machinability,
-        abrasive_factor=setup.abrasive_factor,
+    return float(
+        separation_speed_zeng_1993(
+            pressure=setup.pressure,
+            orifice=setup.orifice,
+            abrasive_rate=np.minimum(setup.abrasive_rate, useful_abrasive_rate(flow=flow)),
+            tube_bore=setup.tube_bore,
+            thickness=setup.thickness,
+            machinability=setup.material.machinability,
+            abrasive_factor=setup.abrasive_factor,
+        )
     )
-    return np.atleast_1d(speed * floats(parameters.separation_factor))
 
 
 def _speed_ratio(*, speeds: Array, upright: Array, tilt: Array, lead: Array) -> Array:
@@ -116,28 +135,9 @@ def _speed_ratio(*, speeds: Array, upright: Array, tilt: Array, lead: Array) -> 
     return (speeds * stretch)[:, np.newaxis] / upright
 
 
-def _top_half_width(*, setup: Setup, parameters: CutParameters) -> Array:
-    return np.atleast_1d(
-        top_half_width(
-            tube_bore=setup.tube_bore,
-            standoff=setup.standoff,
-            kerf_gain=parameters.kerf_gain,
-            kerf_standoff=parameters.kerf_standoff,
-        )
-    )
-
-
-def _taper(*, speed_ratio: Array, setup: Setup, parameters: CutParameters, top: Array) -> Array:
-    return floats(
-        taper_per_side(
-            speed_ratio=speed_ratio,
-            thickness=setup.thickness,
-            top_half_width=top,
-            taper_exponent=parameters.taper_exponent,
-            taper_thickness_exponent=parameters.taper_thickness_exponent,
-            taper_neutral=parameters.taper_neutral,
-        )
-    )
+def _log_ratio(*, speeds: Array, setup: Setup) -> Array:
+    """Logarithm of the speed over the separation speed of the unfitted correlation, shape (S,)."""
+    return np.log(speeds / unfitted_separation_speed(setup))
 
 
 def _exit_lag(*, speed_ratio: Array, setup: Setup, parameters: CutParameters) -> Array:
@@ -154,12 +154,14 @@ def _exit_lag(*, speed_ratio: Array, setup: Setup, parameters: CutParameters) ->
 def _lean(*, speeds: Array, setup: Setup, central: CutParameters, travel: float) -> tuple[Array, Array]:
     """Tilt and lead at each speed, solved from the medians, shape (S,)."""
     upright = separation_speed(setup=setup, parameters=central)
-    top = _top_half_width(setup=setup, parameters=central)
+    log_ratio = _log_ratio(speeds=speeds, setup=setup)
     tilt = np.zeros_like(speeds)
     lead = np.zeros_like(speeds)
     for _ in range(SOLVER_ROUNDS):
         ratio = _speed_ratio(speeds=speeds, upright=upright, tilt=tilt, lead=lead)
-        taper = _taper(speed_ratio=ratio, setup=setup, parameters=central, top=top)[:, 0]
+        taper = kerf_wall(
+            setup=setup, parameters=central, speed_ratio=ratio, log_ratio=log_ratio, depths=NO_DEPTHS
+        ).taper[:, 0]
         lag = _exit_lag(speed_ratio=ratio, setup=setup, parameters=central)[:, 0]
         tilt = floats(tilt_angle(taper=taper, thickness=setup.thickness, travel=travel))
         lead = floats(lead_angle(exit_lag=lag, thickness=setup.thickness, tilt=tilt, travel=travel))
@@ -219,19 +221,15 @@ def cut_table(
         tilt, lead = np.zeros_like(u), np.zeros_like(u)
     upright = separation_speed(setup=setup, parameters=parameters)
     ratio = _speed_ratio(speeds=u, upright=upright, tilt=tilt, lead=lead)
-    top = _top_half_width(setup=setup, parameters=parameters)
-    taper = _taper(speed_ratio=ratio, setup=setup, parameters=parameters, top=top)
+    wall = kerf_wall(
+        setup=setup,
+        parameters=parameters,
+        speed_ratio=ratio,
+        log_ratio=_log_ratio(speeds=u, setup=setup),
+        depths=zeta,
+    )
     lag = _exit_lag(speed_ratio=ratio, setup=setup, parameters=parameters)
     layer = zeta[:, np.newaxis]
-    width = floats(
-        half_width(
-            depth_fraction=layer,
-            top_half_width=top,
-            taper=taper[:, np.newaxis, :],
-            profile_exponent=parameters.profile_exponent,
-            barrel=parameters.barrel,
-        )
-    )
     depth = setup.thickness * zeta
     across = np.tan(tilt)[:, np.newaxis] * depth
     along = np.tan(lead)[:, np.newaxis] * depth
@@ -243,9 +241,9 @@ def cut_table(
         lead=lead,
         separation_speed=upright,
         speed_ratio=ratio,
-        half_width=width,
-        kerf_shift=width + across[:, :, np.newaxis],
-        taper=taper,
+        half_width=wall.width,
+        kerf_shift=wall.width + across[:, :, np.newaxis],
+        taper=wall.taper,
         exit_lag=lag,
         residual_lag=trailing - along[:, :, np.newaxis],
         finish_ra=floats(

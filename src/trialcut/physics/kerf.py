@@ -25,7 +25,30 @@ class KerfTaper:
     reference_thickness: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerTaper:
+    """Central values of the power law; the spreads are with them in the source file."""
+
+    power_taper: float
+    """[m]"""
+    power_thickness_exponent: float
+    power_speed_exponent: float
+    power_neutral: float
+    power_exponent_neutral_correlation: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoseKerf:
+    """Central values of the dose law; the spreads are with them in the source file. [-]"""
+
+    dose_spread: float
+    dose_thickness_exponent: float
+    dose_depth_exponent: float
+
+
 KERF_TAPER = load(KerfTaper, "kerf-taper")
+POWER = load(PowerTaper, "kerf-power")
+DOSE = load(DoseKerf, "kerf-dose")
 
 
 @model(quantity="kerf_half_width_top", source="own-form", constants=("kerf-taper",))

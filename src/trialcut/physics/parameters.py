@@ -10,9 +10,11 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trialcut.errors import RangeError
-from trialcut.physics.kerf import KERF_TAPER
+from trialcut.physics.discrepancy import Discrepancy
+from trialcut.physics.kerf import DOSE, KERF_TAPER, POWER
 from trialcut.physics.numeric import Array, Numeric
 from trialcut.physics.separation import ZENG_KIM_1993
 from trialcut.physics.setup import Setup
@@ -52,6 +54,21 @@ class CutParameters:
         Stationary, through the reference plate. [s]
     pierce_exponent : float or array, shape (D,)
         Growth with thickness. [-]
+    kerf_form : int or array of int, shape (D,)
+        Which form gives the taper, see `KerfForm`; the parameters of the others then do nothing.
+    power_taper : float or array, shape (D,)
+        Power law: taper of the reference plate at separation, before `power_neutral` is taken off. [m]
+    power_thickness_exponent, power_speed_exponent, power_neutral : float or array, shape (D,)
+        Power law: against thickness and speed ratio. [-]
+    dose_spread, dose_thickness_exponent, dose_depth_exponent : float or array, shape (D,)
+        Dose law: spread of the jet over the top half-width in the reference plate, its growth with thickness,
+        and the fall of separation speed with depth. [-]
+    top_shift : float or array, shape (D,)
+        Added to the half-width at the top face: what this tube and this session differ by. [m]
+    discrepancy : Discrepancy or None
+        What the form leaves unsaid.
+    slow_factor, fixed_factor : float or array, shape (D,)
+        What corners and acceleration, and what traverses and switching take, over what motion says. [-]
     piece_scatter : float
         Standard deviation of the kerf half-width between pieces. [m]
     edge_scatter : float
@@ -81,6 +98,18 @@ class CutParameters:
     piece_scatter: float
     edge_scatter: float
     finish_scatter: float
+    kerf_form: int | NDArray[np.int8] = 0
+    power_taper: Numeric = POWER.power_taper
+    power_thickness_exponent: Numeric = POWER.power_thickness_exponent
+    power_speed_exponent: Numeric = POWER.power_speed_exponent
+    power_neutral: Numeric = POWER.power_neutral
+    dose_spread: Numeric = DOSE.dose_spread
+    dose_thickness_exponent: Numeric = DOSE.dose_thickness_exponent
+    dose_depth_exponent: Numeric = DOSE.dose_depth_exponent
+    top_shift: Numeric = 0.0
+    discrepancy: Discrepancy | None = None
+    slow_factor: Numeric = 1.0
+    fixed_factor: Numeric = 1.0
 
 
 def _priors() -> dict[str, Constant]:
@@ -154,9 +183,9 @@ def central_parameters(setup: Setup) -> CutParameters:
         Of floats.
     """
     del setup
-    medians: dict[str, Any] = {name: constant.value for name, constant in _priors().items()}
+    medians: dict[str, Any] = {name: constant.value for name, constant in _priors().items()} | _scatter()
     factor = constant_set("separation-prior")["model_factor"].value
-    return CutParameters(separation_factor=factor, **medians, **_scatter())
+    return CutParameters(separation_factor=factor, **medians)
 
 
 def draw_parameters(setup: Setup, *, count: int, seed: int) -> CutParameters:
@@ -195,4 +224,4 @@ def draw_parameters(setup: Setup, *, count: int, seed: int) -> CutParameters:
     )
     material = stream(name="machinability", seed=seed).standard_normal(count)
     material_error = np.exp(ZENG_KIM_1993.speed_exponent * setup.material.machinability_log_sd * material)
-    return CutParameters(separation_factor=model_error * material_error, **drawn, **_scatter())
+    return CutParameters(separation_factor=model_error * material_error, **(drawn | _scatter()))

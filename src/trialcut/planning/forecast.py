@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trialcut.physics.cut import CutTable
 from trialcut.physics.limits import setup_notes
@@ -27,6 +28,8 @@ from trialcut.planning.results import (
 )
 from trialcut.planning.study import Study
 from trialcut.units import Kind, format_odds, format_value
+
+FloatArray = NDArray[np.float64]
 
 SURE_THROUGH = 0.99
 """Odds of cutting through below which an edge carries a note. [-]"""
@@ -179,17 +182,13 @@ def _demand_forecast(each: DemandOutcome) -> DemandForecast:
     )
 
 
-def _notes(part: CutPart, cutting: float) -> tuple[Note, ...]:
+def _notes(part: CutPart, cutting: FloatArray) -> tuple[Note, ...]:
     seen: dict[tuple[str, str], Note] = {}
     for table, _ in part.tables.values():
         for note in table.notes:
             seen.setdefault((note.code, note.message), note)
-    priors = Note(
-        "no-readings",
-        "No reading of this machine is in this forecast: it rests on published and working values alone, "
-        "and is as wide as they are.",
-    )
     for note in setup_notes(part.prepared.study.setup):
         seen.setdefault((note.code, note.message), note)
-    loops = loop_note(part.prepared, part.corners, cutting=cutting)
-    return (priors, *seen.values(), *stance_notes(part), *((loops,) if loops else ()))
+    loops = loop_note(part.prepared, part.corners, cutting=float(np.mean(cutting)))
+    basis = part.prepared.study.knowledge.notes(part.prepared.study.setup)
+    return (*basis, *seen.values(), *stance_notes(part), *((loops,) if loops else ()))

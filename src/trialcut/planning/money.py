@@ -23,18 +23,16 @@ class PieceTime:
 
     Parameters
     ----------
-    cutting, traverse : float
-        Known once the speeds are.
-    piercing : ndarray, shape (D,)
-        Sum over all pierces.
+    cutting, traverse, piercing : ndarray, shape (D,)
+        On the path, between contours with all switching, and the sum over all pierces.
     slow : float
         What cutting takes above length over commanded speed.
     edges : mapping
         Edge id to its share of cutting.
     """
 
-    cutting: float
-    traverse: float
+    cutting: FloatArray
+    traverse: FloatArray
     piercing: FloatArray
     slow: float
     edges: Mapping[str, float]
@@ -42,7 +40,7 @@ class PieceTime:
 
 def piece_consumption(study: Study, time: PieceTime) -> Consumption:
     """Return what one piece uses up, at the expected piercing time."""
-    use = _use(study, time.cutting + float(time.piercing.mean()))
+    use = _use(study, float((time.cutting + time.piercing).mean()))
     return Consumption(
         water=float(use.water),
         abrasive=float(use.abrasive),

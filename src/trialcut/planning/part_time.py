@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trialcut.ascut.stance import solve_stance, swing_time
 from trialcut.ascut.stance_types import Stance as SolvedStance
@@ -18,6 +19,8 @@ from trialcut.planning.lag_limits import speed_at_lag_with_odds
 from trialcut.planning.money import PieceTime
 from trialcut.planning.results import Note, Stance
 from trialcut.units import Kind, format_value
+
+FloatArray = NDArray[np.float64]
 
 LEAD_SPEED_RATIO = 0.5
 """Speed of straight leads, over the median separation speed: our own working value. [-]"""
@@ -50,6 +53,7 @@ def piece_time(part: CutPart) -> PieceTime:
         swing_zone=stance.swing_zone,
         lead_speed=lead_speeds(part),
     )
+    draws_count = prepared.study.draws
     moves = cycle_time(path, intervals, pierce_time=0.0)
     each = piercing_time(
         thickness=setup.thickness,
@@ -58,12 +62,18 @@ def piece_time(part: CutPart) -> PieceTime:
         pierce_exponent=draws.pierce_exponent,
     )
     return PieceTime(
-        cutting=moves.cutting,
-        traverse=moves.traverse,
-        piercing=np.broadcast_to(each, (prepared.study.draws,)) * len(prepared.path.runs),
+        cutting=_over_draws(
+            moves.cutting + (np.asarray(draws.slow_factor) - 1.0) * moves.slow_time, draws_count
+        ),
+        traverse=_over_draws(np.asarray(draws.fixed_factor) * moves.traverse, draws_count),
+        piercing=_over_draws(np.asarray(each), draws_count) * len(prepared.path.runs),
         slow=moves.slow_time,
         edges=moves.edge_times,
     )
+
+
+def _over_draws(time: FloatArray, draws: int) -> FloatArray:
+    return np.broadcast_to(time, (draws,))
 
 
 def path_of(part: CutPart) -> CutPath:

@@ -21,9 +21,9 @@ from trialcut.motion.prepared import PreparedPath, prepare_path
 from trialcut.physics.cut import DEPTHS as CUT_DEPTHS
 from trialcut.physics.cut import CutTable, cut_table, separation_speed
 from trialcut.physics.finish import roughness_ra
-from trialcut.physics.kerf import top_half_width
+from trialcut.physics.kerf_forms import top_of_kerf
 from trialcut.physics.limits import refuse_impossible_setup
-from trialcut.physics.parameters import CutParameters, central_parameters, draw_parameters
+from trialcut.physics.parameters import CutParameters
 from trialcut.planning.demands import DemandKind, Depth
 from trialcut.planning.results import Stance
 from trialcut.planning.scatter import Scatter, draw_scatter
@@ -152,16 +152,9 @@ def prepare(study: Study, *, offset_at: Depth = Depth.EVERY) -> PreparedStudy:
     edges = tuple(study.part.edges)
     index = {edge.id: position for position, edge in enumerate(edges)}
     depth = governing_depths(study.demands, index)
-    central = central_parameters(study.setup)
-    parameters = draw_parameters(study.setup, count=study.draws, seed=study.seed)
-    half_kerf = float(
-        top_half_width(
-            tube_bore=study.setup.tube_bore,
-            standoff=study.setup.standoff,
-            kerf_gain=central.kerf_gain,
-            kerf_standoff=central.kerf_standoff,
-        )
-    )
+    central = study.knowledge.central(study.setup)
+    parameters = study.knowledge.draw(study.setup, count=study.draws, seed=study.seed)
+    half_kerf = float(top_of_kerf(setup=study.setup, parameters=central)[0])
     sized = {edge for demand in study.demands if demand.kind is DemandKind.SIZE for edge in demand.edges}
     corners = {
         (demand.edges[0], demand.edges[1]) for demand in study.demands if demand.kind is DemandKind.CORNER

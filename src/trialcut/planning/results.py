@@ -24,6 +24,10 @@ class Stance(StrEnum):
     TILTED = "tilted"
 
 
+NO_SPREAD = 1e-12
+"""Spread over mean that is only rounding. [-]"""
+
+
 @dataclass(frozen=True, slots=True)
 class Spread:
     """An uncertain quantity: mean, standard deviation, and the 5th and 95th percentile."""
@@ -38,7 +42,8 @@ class Spread:
         """Summarise draws, shape (D,); a single number has no spread."""
         values = np.atleast_1d(np.asarray(draws, dtype=float))
         p05, p95 = np.quantile(values, (0.05, 0.95))
-        return cls(float(values.mean()), float(values.std()), float(p05), float(p95))
+        mean, sd = float(values.mean()), float(values.std())
+        return cls(mean, sd if sd > NO_SPREAD * abs(mean) else 0.0, float(p05), float(p95))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

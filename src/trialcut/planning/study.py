@@ -10,6 +10,7 @@ from trialcut.motion.machine import Machine
 from trialcut.physics.setup import Setup
 from trialcut.planning.demands import Ask, Demand
 from trialcut.sources import Note
+from trialcut.trials.knowledge import Knowledge, PriorKnowledge
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +101,8 @@ class Study:
         material, gauge.
     notes : tuple of Note
         What a reader must know about the demands: what was left out, and why.
+    knowledge : Knowledge
+        Where the cut's parameters come from: the priors, or a fit of the machine's readings.
     """
 
     name: str
@@ -120,3 +123,4 @@ class Study:
     seed: int = 1
     setup_names: dict[str, str] = field(default_factory=dict)
     notes: tuple[Note, ...] = ()
+    knowledge: Knowledge = field(default_factory=PriorKnowledge)
