@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import sqrt
 from pathlib import Path
 
 from trialcut.geometry.contours import Drawing, Part
@@ -10,6 +11,7 @@ from trialcut.motion.machine import Machine
 from trialcut.physics.setup import Setup
 from trialcut.planning.demands import Ask, Demand
 from trialcut.sources import Note
+from trialcut.trials.gauges.instrument import Measure, instrument_uncertainty
 from trialcut.trials.knowledge import Knowledge, PriorKnowledge
 
 
@@ -60,10 +62,43 @@ class Prices:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gauge:
-    """The instrument that sizes are measured with: name and standard uncertainty [m]."""
+    """An instrument.
+
+    Parameters
+    ----------
+    name : str
+        In the shop file.
+    standard_uncertainty : float
+        Of one reading, from all that is known of the instrument. [m]
+    resolution : float or None
+        Step of its display or scale. [m]
+    largest_error : float or None
+        Largest permissible error, where it is known by that. [m]
+    repeatability : float or None
+        Standard deviation of repeated readings, from a study. [m]
+    inside_extra : float
+        What measuring from inside adds to the largest error. [m]
+    measures : tuple of Measure
+        What it is used on.
+    """
 
     name: str
     standard_uncertainty: float
+    resolution: float | None = None
+    largest_error: float | None = None
+    repeatability: float | None = None
+    inside_extra: float = 0.0
+    measures: tuple[Measure, ...] = (Measure.SIZE, Measure.OPENING, Measure.KERF)
+
+    def uncertainty(self, measure: Measure) -> float:
+        """Standard uncertainty of one reading of something: larger from inside. [m]"""
+        if self.inside_extra == 0.0 or measure not in (Measure.OPENING, Measure.KERF):
+            return self.standard_uncertainty
+        known = self.largest_error or 0.0
+        inside = (known + self.inside_extra) ** 2 - known**2
+        return instrument_uncertainty(
+            standard_uncertainty=self.standard_uncertainty, largest_error=sqrt(inside)
+        )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import inf, sqrt
+from math import inf
 from pathlib import Path
 
 from pydantic import BaseModel
@@ -19,6 +19,7 @@ from trialcut.services.places import FilePlace, validate
 from trialcut.services.shop import Abrasive, Defaults, Head, Shop
 from trialcut.services.shop_models import GaugeEntry, MachineEntry, MaterialEntry, ShopModel
 from trialcut.services.toml_lines import Location, read_toml
+from trialcut.trials.gauges.instrument import instrument_uncertainty
 from trialcut.units import Quantity
 
 DEMO_SHOP = "demo_shop.toml"
@@ -155,9 +156,24 @@ class _Reader:
     def gauge(self, name: str, entry: GaugeEntry) -> Gauge:
         if (entry.largest_error is None) == (entry.standard_uncertainty is None):
             self.problem(("gauge", name), "give either largest_error or standard_uncertainty")
+        if entry.error_covers_resolution and entry.largest_error is None:
+            self.problem(
+                ("gauge", name, "error_covers_resolution"),
+                "is said of largest_error, which is not given: give it, or leave this out",
+            )
         return Gauge(
             name=name,
-            standard_uncertainty=entry.standard_uncertainty or (entry.largest_error or 0.0) / sqrt(3.0),
+            standard_uncertainty=instrument_uncertainty(
+                standard_uncertainty=entry.standard_uncertainty or 0.0,
+                largest_error=entry.largest_error or 0.0,
+                resolution=0.0 if entry.error_covers_resolution else entry.resolution or 0.0,
+                repeatability=entry.repeatability or 0.0,
+            ),
+            resolution=entry.resolution,
+            largest_error=entry.largest_error,
+            repeatability=entry.repeatability,
+            inside_extra=entry.inside_extra,
+            measures=entry.measures,
         )
 
     def machine(self, name: str, entry: MachineEntry) -> Machine:

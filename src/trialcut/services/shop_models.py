@@ -27,6 +27,7 @@ from trialcut.services.quantities import (
     PricePerVolume,
     Speed,
 )
+from trialcut.trials.gauges.instrument import Measure
 
 Fraction = Annotated[float, Field(gt=0.0, le=1.0)]
 Factor = Annotated[float, Field(gt=0.0)]
@@ -94,10 +95,19 @@ class MaterialEntry(Entry):
 
 
 class GaugeEntry(Entry):
-    """``[gauge.NAME]``: an instrument for sizes."""
+    """``[gauge.NAME]``: an instrument."""
 
     largest_error: Length | None = None
     standard_uncertainty: Length | None = None
+    resolution: Length | None = None
+    error_covers_resolution: bool = False
+    repeatability: Length | None = None
+    inside_extra: LengthOrZero = 0.0
+    measures: Annotated[tuple[Measure, ...], Field(min_length=1)] = (
+        Measure.SIZE,
+        Measure.OPENING,
+        Measure.KERF,
+    )
 
 
 class PriceTable(Entry):

@@ -188,15 +188,11 @@ def _by_ranges(table: GaugeTable, chart: RangeChart) -> _Found:
 
 
 def _components(variances: dict[Source, float], tolerance: float | None) -> tuple[Component, ...]:
-    own = {source: variance for source, variance in variances.items() if source != Source.PARTS}
-    gauge = sum(own.values())
-    total = gauge + variances[Source.PARTS]
-    rows: dict[Source, float] = {
-        **own,
-        Source.GAUGE: gauge,
-        Source.PARTS: variances[Source.PARTS],
-        Source.TOTAL: total,
-    }
+    rows = dict(variances)
+    parts = rows.pop(Source.PARTS)
+    gauge = sum(rows.values())
+    total = gauge + parts
+    rows |= {Source.GAUGE: gauge, Source.PARTS: parts, Source.TOTAL: total}
     return tuple(
         Component(
             source=source,
