@@ -91,32 +91,34 @@ class Preview:
     def odds(self, demand: Demand, stance: Stance, *, corrected: bool) -> FloatArray:
         """Return the odds of one demand at each speed, shape (S,). Demands that look alike are equal."""
         edges = [self.prepared.index[edge] for edge in demand.edges]
-        key = (
-            stance,
-            corrected,
+        key = (stance, corrected, *self.demand_likeness(demand))
+        if key not in self._odds:
+            self._odds[key] = self._count(demand, edges, stance, corrected=corrected)
+        return self._odds[key]
+
+    def demand_likeness(self, demand: Demand) -> tuple[object, ...]:
+        """Return all that a preview knows of a demand: those with the same have the same odds."""
+        return (
             demand.kind,
             demand.depth,
             demand.weights,
             demand.finish_is_rms,
             None if demand.lower is None else demand.lower - demand.nominal,
             None if demand.upper is None else demand.upper - demand.nominal,
-            tuple(self._likeness(edge) for edge in edges),
+            tuple(self.likeness(self.prepared.index[edge]) for edge in demand.edges),
         )
-        if key not in self._odds:
-            self._odds[key] = self._count(demand, edges, stance, corrected=corrected)
-        return self._odds[key]
 
     def worst_error(self, edge: int, stance: Stance) -> FloatArray:
         """Return the error of a wall that 95 of 100 stay below once corrected, shape (S,). [m]"""
-        key = (stance, self._likeness(edge))
+        key = (stance, self.likeness(edge))
         if key not in self._errors:
             walls = self.extremes(stance, edge, depth=Depth.EVERY, corrected=True)
-            high, low = self._luck(edge, 0, stance, corrected=True)
+            high, low = self.luck(edge, 0, stance, corrected=True)
             error = np.maximum(np.abs(walls.high + high), np.abs(walls.low + low))
             self._errors[key] = np.quantile(error, 0.95, axis=1)
         return self._errors[key]
 
-    def _likeness(self, edge: int) -> tuple[float, float, bool]:
+    def likeness(self, edge: int) -> tuple[float, float, bool]:
         """Return all that a preview knows of an edge: curvature, aim, and whether it is a whole contour."""
         prepared = self.prepared
         return float(prepared.path_curvature[edge]), float(prepared.targets[edge]), self._closed(edge)
@@ -125,17 +127,16 @@ class Preview:
         return self.prepared.edges[edge].kind is EdgeKind.CIRCLE
 
     def _count(self, demand: Demand, edges: list[int], stance: Stance, *, corrected: bool) -> FloatArray:
-        table, place = self.tables[stance], self._place(edges[0], 0)
+        table = self.tables[stance]
         if demand.kind is DemandKind.SIZE:
             holds = self._size_holds(demand, edges, stance, corrected=corrected)
         elif demand.kind is DemandKind.SQUARENESS:
             lean = self.extremes(stance, edges[0], depth=Depth.EVERY, corrected=corrected).out_of_square
-            if corrected and stance is Stance.TILTED:
-                lean = lean + np.abs(self._chance.first_top[place] - self._chance.first_bottom[place])
+            lean = lean + self.lean_luck(edges[0], stance, corrected=corrected)
             holds = lean <= _upper(demand)
         elif demand.kind is DemandKind.FINISH:
             rms = np.asarray(self.prepared.parameters.rq_over_ra) if demand.finish_is_rms else 1.0
-            holds = table.finish_ra * self._chance.finish[place] * rms <= _upper(demand)
+            holds = table.finish_ra * self.finish_luck(edges[0]) * rms <= _upper(demand)
         else:
             return np.ones(self.speeds.size)
         odds: FloatArray = (holds & table.through).mean(axis=1)
@@ -148,7 +149,7 @@ class Preview:
         low = high.copy()
         for order, (weight, edge) in enumerate(zip(demand.weights, edges, strict=True)):
             walls = self.extremes(stance, edge, depth=demand.depth, corrected=corrected)
-            luck_high, luck_low = self._luck(edge, order, stance, corrected=corrected)
+            luck_high, luck_low = self.luck(edge, order, stance, corrected=corrected)
             upper = walls.high + luck_high + self.prepared.targets[edge]
             lower = walls.low + luck_low + self.prepared.targets[edge]
             high += weight * (upper if weight > 0.0 else lower)
@@ -160,11 +161,21 @@ class Preview:
             holds &= low >= demand.lower
         return holds
 
+    def lean_luck(self, edge: int, stance: Stance, *, corrected: bool) -> FloatArray:
+        """Return the lean that a correction of the tilt adds by chance, shape (D,). [m]"""
+        place = self._place(edge, 0)
+        misread: FloatArray = np.abs(self._chance.first_top[place] - self._chance.first_bottom[place])
+        return misread if corrected and stance is Stance.TILTED else np.zeros_like(misread)
+
+    def finish_luck(self, edge: int) -> FloatArray:
+        """Return the factor of chance on the roughness of an edge, shape (D,). [-]"""
+        return self._chance.finish[self._place(edge, 0)]
+
     def _place(self, edge: int, order: int) -> int:
         """Return which stand-in plays an edge: one for whole contours, two for the walls of a size."""
         return 2 if self._closed(edge) else order
 
-    def _luck(
+    def luck(
         self, edge: int, order: int, stance: Stance, *, corrected: bool
     ) -> tuple[FloatArray, FloatArray]:
         """Return the chance part of a wall's highest and lowest point, shape (D,) each."""
