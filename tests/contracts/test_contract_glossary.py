@@ -35,16 +35,16 @@ SHARED_TYPES += (results.Plan, Study)
 
 WITHOUT_A_QUANTITY = {
     "objects of the house, told by their type": (
-        "asks assignment central consumption constants corners cost demand demands discrepancy drawing edge "
-        "edges gauge kerf_form knowledge lines machine material notes options parameters part path prices "
-        "pump setup setup_names state tables time"
+        "asks assignment central consumption context constants corners cost demand demands discrepancy "
+        "drawing edge edges gauge kerf_form knowledge lines machine material notes options parameters "
+        "part path prices pump setup setup_names state tables time"
     ),
     "words and names": (
         "absolute binds contour currency depth finish_is_rms form id kind name on one_by_one rejected "
         "remedies shortfall shown source stance system text title unit"
     ),
     "ways to call": "avoid avoid_corners finite longest most offset_at progress support whole",
-    "yes or no": "brittle closed first_piece tilted",
+    "yes or no": "tube_bore_given brittle closed first_piece tilted",
     "a demand as text": "finish",
     "limits of a check, in the unit of what is checked": "high low",
     "a standard deviation that decides digits": "spread",

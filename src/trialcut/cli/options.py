@@ -193,6 +193,13 @@ TubeText = Annotated[
         "--tube-bore", metavar="LENGTH", help="Bore of the mixing tube as it is today.", rich_help_panel=SETUP
     ),
 ]
+TubeName = Annotated[
+    str | None,
+    typer.Option("--tube", metavar="NAME", help="Mixing tube as marked on it.", rich_help_panel=SETUP),
+]
+LotName = Annotated[
+    str | None, typer.Option("--lot", metavar="NAME", help="Lot of the material.", rich_help_panel=SETUP)
+]
 StandoffText = Annotated[
     str | None,
     typer.Option("--standoff", metavar="LENGTH", help="Tube to plate: '2.5 mm'.", rich_help_panel=SETUP),

@@ -12,7 +12,7 @@ from trialcut.physics.setup import Setup
 from trialcut.planning.demands import Ask, Demand
 from trialcut.sources import Note
 from trialcut.trials.gauges.instrument import Measure, instrument_uncertainty
-from trialcut.trials.knowledge import Knowledge, PriorKnowledge
+from trialcut.trials.knowledge import Context, Knowledge, PriorKnowledge
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +136,12 @@ class Study:
         material, gauge.
     notes : tuple of Note
         What a reader must know about the demands: what was left out, and why.
+    context : Context
+        Mixing tube and lot of material that the part is cut with.
+    tube_bore_new : float
+        Bore of that tube when new; zero where nobody said. [m]
+    tube_bore_given : bool
+        Whether the set-up's bore was measured, rather than taken as new.
     knowledge : Knowledge
         Where the cut's parameters come from: the priors, or a fit of the machine's readings.
     """
@@ -158,4 +164,7 @@ class Study:
     seed: int = 1
     setup_names: dict[str, str] = field(default_factory=dict)
     notes: tuple[Note, ...] = ()
+    context: Context = field(default_factory=Context)
+    tube_bore_new: float = 0.0
+    tube_bore_given: bool = False
     knowledge: Knowledge = field(default_factory=PriorKnowledge)

@@ -23,6 +23,7 @@ from trialcut.services.shop import Shop
 from trialcut.services.shop_file import load_shop
 from trialcut.services.study_models import StudyModel
 from trialcut.services.toml_lines import read_toml
+from trialcut.trials.knowledge import Context
 from trialcut.units import Kind, parse_with_system
 
 
@@ -191,7 +192,17 @@ def _from_shop(shop: Shop, model: StudyModel, place: Place) -> dict[str, Any]:
         "gauge": gauge.name,
     }
     prices = shop.prices_for(head=head, abrasive=abrasive, material=material)
-    return {"setup": setup, "machine": machine, "prices": prices, "gauge": gauge, "setup_names": names}
+    context = Context(tube=chosen.tube or head.name, lot=chosen.lot or "")
+    return {
+        "setup": setup,
+        "machine": machine,
+        "prices": prices,
+        "gauge": gauge,
+        "setup_names": names,
+        "context": context,
+        "tube_bore_new": head.tube_bore,
+        "tube_bore_given": chosen.tube_bore is not None,
+    }
 
 
 def in_units(study: Study, system: str) -> Study:

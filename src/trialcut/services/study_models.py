@@ -33,7 +33,9 @@ class SetupTable(Entry):
     machine: str | None = None
     pump: str | None = None
     head: str | None = None
+    tube: str | None = None
     tube_bore: Length | None = None
+    lot: str | None = None
     abrasive: str | None = None
     pressure: Pressure | None = None
     abrasive_rate: MassFlow | None = None

@@ -32,7 +32,9 @@ OPTIONS: dict[Location, str] = {
     ("setup", "machine"): "--machine",
     ("setup", "pump"): "--pump",
     ("setup", "head"): "--head",
+    ("setup", "tube"): "--tube",
     ("setup", "tube_bore"): "--tube-bore",
+    ("setup", "lot"): "--lot",
     ("setup", "abrasive"): "--abrasive",
     ("setup", "pressure"): "--pressure",
     ("setup", "abrasive_rate"): "--abrasive-rate",
@@ -68,6 +70,8 @@ class StudyOptions:
         ``"inch"`` or ``"metric"``: how results are printed.
     machine, pump, head, abrasive, gauge : str
         Names in the shop.
+    tube, lot : str
+        Mixing tube as marked, and lot of the material, as the book knows them.
     pressure, abrasive_rate, tube_bore, standoff : str
         Quantities with their units.
     loops : bool
@@ -90,7 +94,9 @@ class StudyOptions:
     machine: str | None = None
     pump: str | None = None
     head: str | None = None
+    tube: str | None = None
     tube_bore: str | None = None
+    lot: str | None = None
     abrasive: str | None = None
     pressure: str | None = None
     abrasive_rate: str | None = None
