@@ -1,0 +1,131 @@
+"""Top and bottom that were written into each other's place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import hypot, isfinite
+from statistics import median
+
+from trialcut.trials.intake.expect import Expectation
+from trialcut.trials.intake.finding import ReadingFinding
+from trialcut.trials.intake.telling import told, value_text
+from trialcut.trials.types import Reading, ReadingKind
+
+SURE = 10.0
+"""Logarithm of how much likelier the swapped values must be. [-]"""
+PLAUSIBLE = 3.5
+"""How far a swapped value may be off its forecast. [-]"""
+OTHERS = 3
+"""Least number of other pairs that show what difference is usual here."""
+ODD, EVEN = 6.0, 2.5
+"""Off that usual difference: typed at least so far, swapped at most so far. [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    top: int
+    bottom: int
+    kind: ReadingKind
+    difference: float
+    expected: float
+    gauge: float
+
+
+def swapped_pairs(
+    readings: Sequence[Reading], about: Sequence[Expectation | None]
+) -> Iterator[tuple[tuple[int, int], ReadingFinding]]:
+    """
+    Pairs of top and bottom that are much likelier the other way round, where there is a forecast of both.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        Of one trial.
+    about : sequence of Expectation or None
+        What each should be.
+
+    Yields
+    ------
+    tuple of int
+        Places of top and bottom.
+    ReadingFinding
+        On the top one.
+
+    Notes
+    -----
+    By the forecast, where it knows the taper well enough; and by the other pairs of the same kind on the same
+    form, whose difference of top and bottom shows what is usual here even where the forecast is wide.
+    """
+    pairs = list(_pairs(readings, about))
+    for pair in pairs:
+        if _by_forecast(pair, readings, about) or _by_others(pair, pairs):
+            top, bottom = readings[pair.top], readings[pair.bottom]
+            yield (
+                (pair.top, pair.bottom),
+                told(
+                    pair.top,
+                    top,
+                    code="top-bottom-swapped",
+                    problem=f"and {value_text(bottom)} at the bottom are the other way round than expected",
+                    cause="top and bottom are swapped",
+                    instead=bottom.value,
+                    text=value_text(bottom),
+                    others=(pair.bottom,),
+                    remedy=f"look again; if so, correct the top to {value_text(bottom)} and the bottom to "
+                    f"{value_text(top)}",
+                ),
+            )
+
+
+def _pairs(readings: Sequence[Reading], about: Sequence[Expectation | None]) -> Iterator[_Pair]:
+    tops: dict[tuple[str, str, ReadingKind, str, str], int] = {}
+    bottoms: dict[tuple[str, str, ReadingKind, str, str], int] = {}
+    for place, reading in enumerate(readings):
+        where = (reading.coupon, reading.cut, reading.kind, reading.gauge, reading.place)
+        if reading.depth == 0.0:
+            tops.setdefault(where, place)
+        elif reading.depth == 1.0:
+            bottoms.setdefault(where, place)
+    for where, top in tops.items():
+        bottom = bottoms.get(where)
+        if bottom is None:
+            continue
+        a, b, first, second = readings[top], readings[bottom], about[top], about[bottom]
+        if first is None or second is None or not first.forecast or not second.forecast:
+            continue
+        if not isfinite(a.value - b.value):
+            continue
+        yield _Pair(
+            top,
+            bottom,
+            a.kind,
+            a.value - b.value,
+            first.centre - second.centre,
+            hypot(a.standard_uncertainty, b.standard_uncertainty),
+        )
+
+
+def _by_forecast(pair: _Pair, readings: Sequence[Reading], about: Sequence[Expectation | None]) -> bool:
+    top, bottom = readings[pair.top].value, readings[pair.bottom].value
+    first, second = about[pair.top], about[pair.bottom]
+    if first is None or second is None:
+        return False
+    swapped = (first.shifted(bottom), second.shifted(top))
+    if max(abs(score) for score in swapped) > PLAUSIBLE:
+        return False
+    typed = (first.shifted(top), second.shifted(bottom))
+    return 0.5 * (sum(score**2 for score in typed) - sum(score**2 for score in swapped)) > SURE
+
+
+def _by_others(pair: _Pair, pairs: Sequence[_Pair]) -> bool:
+    rest = [each.difference - each.expected for each in pairs if each is not pair and each.kind is pair.kind]
+    if len(rest) < OTHERS:
+        return False
+    usual = median(rest)
+    scatter = max(1.4826 * median(abs(each - usual) for each in rest), pair.gauge)
+    if scatter <= 0.0:
+        return False
+    typed = abs(pair.difference - pair.expected - usual) / scatter
+    swapped = abs(-pair.difference - pair.expected - usual) / scatter
+    return typed > ODD and swapped < EVEN
