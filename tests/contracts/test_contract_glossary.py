@@ -43,6 +43,7 @@ WITHOUT_A_QUANTITY = {
         "absolute binds contour currency depth finish_is_rms form id kind name on one_by_one rejected "
         "remedies shortfall shown source stance system text title unit"
     ),
+    "gauges, how they rate, and a table of spreads": "better measure own process_sds shop_gauges",
     "ways to call": "avoid avoid_corners finite longest most offset_at progress support whole",
     "yes or no": "tube_bore_given brittle closed first_piece tilted",
     "a demand as text": "finish",
