@@ -88,21 +88,23 @@ def fit_from(document: dict[str, Any], arrays: bytes) -> Fit:
             f"a fit of schema {document.get('schema')!r} cannot be read, {SCHEMA} can: fit the readings again"
         )
     held = np.load(io.BytesIO(arrays), allow_pickle=False)
-    plain = {key: value for key, value in document.items() if key != "schema"}
+    plain: dict[str, Any] = {key: value for key, value in document.items() if key != "schema"}
     plain["materials"] = {each["name"]: Material(**each) for each in document["materials"]}
     plain["flags"] = tuple(FitFlag(**(flag | {"cause": tuple(flag["cause"])})) for flag in document["flags"])
     plain["forms"] = tuple(
         FormFit(
-            **{key: tuple(value) if isinstance(value, list) else value for key, value in form.items()}
+            **_tuples(form)
             | {"form": KerfForm[form["form"]]}
             | {name: np.asarray(held[f"{form['form']}.{name}"], dtype=np.float64) for name in ARRAYS}
         )
         for form in document["forms"]
     )
-    given: dict[str, Any] = {
-        key: tuple(value) if isinstance(value, list) else value for key, value in plain.items()
-    }
-    return Fit(**given)
+    return Fit(**_tuples(plain))
+
+
+def _tuples(document: dict[str, Any]) -> dict[str, Any]:
+    """Turn JSON's lists back into tuples."""
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in document.items()}
 
 
 def _form_document(form: FormFit) -> dict[str, Any]:
