@@ -96,7 +96,7 @@ def unread(key: Key) -> Reading:
 
 
 def usual_keys(coupon: Coupon) -> tuple[Key, ...]:
-    """Give what is usually read off a coupon: sizes at the faces and the middle, and whether steps cut through."""
+    """Give what is usually read off a coupon: sizes at faces and middle, and whether steps cut through."""
     keys: list[Key] = []
     for cut in coupon.cuts:
         if cut.feature is FeatureKind.STEP:
