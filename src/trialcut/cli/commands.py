@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from trialcut.cli import options as o
+from trialcut.cli.gauge_commands import gauge_app
 from trialcut.cli.study_options import with_study_options
 
 app = typer.Typer(
@@ -20,6 +21,7 @@ app = typer.Typer(
 )
 shop_app = typer.Typer(help="Shop files: machines, pumps, heads, materials, prices.", no_args_is_help=True)
 app.add_typer(shop_app, name="shop")
+app.add_typer(gauge_app, name="gauge")
 
 
 @app.command()

@@ -30,7 +30,7 @@ def plan_command(
     """``trialcut plan``."""
     from trialcut.cli.plan_view import show_papers, show_plan
 
-    study = _study(source, choices, shop)
+    study = study_of(source, choices, shop)
     if out is not None:
         services.check_folder(out)
     with _progress("planning") as progress:
@@ -59,7 +59,7 @@ def forecast_command(
     """``trialcut forecast``."""
     from trialcut.cli.plan_view import show_forecast
 
-    study = _study(source, choices, shop)
+    study = study_of(source, choices, shop)
     forecast = services.forecast_study(study, speed=_speed(speed), stance=stance.value, offset=offset.value)
     if as_json:
         sys.stdout.write(services.document_text(services.forecast_document(study, forecast)))
@@ -81,7 +81,7 @@ def ascut_command(
     from trialcut.cli.ascut_view import show_as_cut
     from trialcut.cli.plan_view import show_papers
 
-    study = _study(source, choices, shop)
+    study = study_of(source, choices, shop)
     if out is not None:
         services.check_folder(out)
     if speed is not None:
@@ -105,7 +105,7 @@ def sheet_command(
     """``trialcut sheet``."""
     from trialcut.cli.plan_view import show_papers
 
-    study = _study(source, choices, shop)
+    study = study_of(source, choices, shop)
     services.check_folder(out)
     with _progress("planning") as progress:
         plan = services.plan_study(study, progress=progress)
@@ -179,7 +179,7 @@ def shop_new_command(out: Path) -> None:
     console().print(f"{out}\nput your own figures in, then: trialcut shop check {out}", soft_wrap=True)
 
 
-def _study(source: Path, choices: Mapping[str, Any], shop: Path | None) -> Study:
+def study_of(source: Path, choices: Mapping[str, Any], shop: Path | None) -> Study:
     """The study in a study file, or the one that a drawing and options make."""
     loaded = None if shop is None else services.load_shop(shop)
     if source.suffix.lower() != STUDY_SUFFIX:

@@ -57,8 +57,8 @@ def verdict_sentence(
         if better is None:
             return f"{text}, nor does any other gauge of the shop: state one that does"
         told = uncertainty_text(better, measure, system)
-        return f"{text}; the {better.gauge}'s {told} {_would(better, limits)}"
-    told = f"the {gauge}'s {uncertainty_text(own, measure, system)}"
+        return f"{text}; the {_owner(better.gauge)} {told} {_would(better, limits)}"
+    told = f"the {_owner(gauge)} {uncertainty_text(own, measure, system)}"
     if own.guard is None:
         text = (
             f"{told} cannot decide {limits}: even a reading in the middle would conform "
@@ -143,6 +143,10 @@ def limits_text(demand: Demand, system: str) -> str:
     if isclose(above, below, rel_tol=1e-6, abs_tol=1e-9):
         return f"±{format_value(0.5 * width, kind, system)}"
     return f"{format_value(width, kind, system)} between its limits"
+
+
+def _owner(name: str) -> str:
+    return f"{name}'" if name.endswith("s") else f"{name}'s"
 
 
 def _would(rating: GaugeRating, limits: str) -> str:

@@ -6,6 +6,14 @@ from trialcut.services.document_pages import document_page, document_schemas
 from trialcut.services.documents import document_text, forecast_document, plan_document
 from trialcut.services.drawing_file import choose_part, read_drawing
 from trialcut.services.files import check_folder, write_files, write_new_file
+from trialcut.services.gauge_study import (
+    check_gauges,
+    gauge_study_document,
+    gauge_study_of,
+    issue_gauge_study,
+    read_gauge_file,
+    shop_of_study,
+)
 from trialcut.services.issue import issue_cut_sheet, issue_plan
 from trialcut.services.plans import choose_option, forecast_study, plan_study
 from trialcut.services.shop import Abrasive, Head, Shop
@@ -20,6 +28,7 @@ __all__ = [
     "Shop",
     "StudyOptions",
     "check_folder",
+    "check_gauges",
     "choose_option",
     "choose_part",
     "cut_forecast",
@@ -30,9 +39,12 @@ __all__ = [
     "document_text",
     "forecast_document",
     "forecast_study",
+    "gauge_study_document",
+    "gauge_study_of",
     "in_units",
     "issue_as_cut",
     "issue_cut_sheet",
+    "issue_gauge_study",
     "issue_plan",
     "load_shop",
     "load_study",
@@ -40,6 +52,8 @@ __all__ = [
     "plan_document",
     "plan_study",
     "read_drawing",
+    "read_gauge_file",
+    "shop_of_study",
     "study_from_options",
     "write_files",
     "write_new_file",
