@@ -89,7 +89,7 @@ def test_every_error_message_in_the_code_is_one_line() -> None:
 def test_the_layer_names_on_the_page_are_those_left_out() -> None:
     sentence = PAGE.split("named for construction: ")[1].split(" as a word")[0]
     names = re.findall(r"`([a-z]+)`", sentence)
-    assert len(names) == 13
+    assert len(names) == 15
     assert all(
         named_for_construction(name) and named_for_construction(f"my_{name}_1".upper()) for name in names
     )

@@ -59,7 +59,8 @@ def swapped_pairs(
     """
     pairs = list(_pairs(readings, about))
     for pair in pairs:
-        if _by_forecast(pair, readings, about) or _by_others(pair, pairs):
+        scores = _scores(pair, readings, about)
+        if scores.fits and (scores.gain > SURE or _by_others(pair, pairs)):
             top, bottom = readings[pair.top], readings[pair.bottom]
             yield (
                 (pair.top, pair.bottom),
@@ -106,16 +107,23 @@ def _pairs(readings: Sequence[Reading], about: Sequence[Expectation | None]) -> 
         )
 
 
-def _by_forecast(pair: _Pair, readings: Sequence[Reading], about: Sequence[Expectation | None]) -> bool:
+@dataclass(frozen=True, slots=True)
+class _Scores:
+    """Whether the swapped values fit their forecasts, and how much likelier they are, as a logarithm."""
+
+    fits: bool
+    gain: float
+
+
+def _scores(pair: _Pair, readings: Sequence[Reading], about: Sequence[Expectation | None]) -> _Scores:
     top, bottom = readings[pair.top].value, readings[pair.bottom].value
     first, second = about[pair.top], about[pair.bottom]
     if first is None or second is None:
-        return False
+        return _Scores(False, 0.0)
     swapped = (first.shifted(bottom), second.shifted(top))
-    if max(abs(score) for score in swapped) > PLAUSIBLE:
-        return False
     typed = (first.shifted(top), second.shifted(bottom))
-    return 0.5 * (sum(score**2 for score in typed) - sum(score**2 for score in swapped)) > SURE
+    gain = 0.5 * (sum(score**2 for score in typed) - sum(score**2 for score in swapped))
+    return _Scores(max(abs(score) for score in swapped) <= PLAUSIBLE, gain)
 
 
 def _by_others(pair: _Pair, pairs: Sequence[_Pair]) -> bool:

@@ -174,6 +174,6 @@ def _digits(typed: Typed) -> Iterator[Slip]:
         for digit in "0123456789":
             if digit != written[k]:
                 yield slip(written[:k] + digit + written[k + 1 :], "digit-wrong", "one digit is wrong")
+    for k in range(len(written) + 1):
+        for digit in "0123456789":
             yield slip(written[:k] + digit + written[k:], "digit-missing", "a digit was left out")
-    for digit in "0123456789":
-        yield slip(written + digit, "digit-missing", "a digit was left out")
