@@ -169,7 +169,8 @@ class Preview:
 
     def finish_luck(self, edge: int) -> FloatArray:
         """Return the factor of chance on the roughness of an edge, shape (D,). [-]"""
-        return self._chance.finish[self._place(edge, 0)]
+        factor: FloatArray = self._chance.finish[self._place(edge, 0)]
+        return factor
 
     def _place(self, edge: int, order: int) -> int:
         """Return which stand-in plays an edge: one for whole contours, two for the walls of a size."""
