@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import floor, log10
 
 from rich.console import Console
@@ -91,24 +91,20 @@ def show_verdicts(out: Console, study: Study, verdicts: Sequence[GaugeVerdict]) 
             heading(out, "Decided" if fine else "Needs another gauge, or a second look")
             bullets(out, told, mark="-" if fine else "!", style="" if fine else BAD)
     heading(out, "Gauges side by side")
-    rows = []
-    for group in alike.values():
-        first = group[0]
-        own = [first.own] if first.own is not None else []
-        for place, rating in enumerate([*own, *first.others]):
-            risks = (first.plain, first.guarded) if place == 0 and own else (None, None)
-            rows.append(
-                (
-                    _titles(group) if place == 0 else "",
-                    limits_text(first.demand, study.system) if place == 0 else "",
-                    rating.gauge,
-                    uncertainty_text(rating, first.measure, study.system),
-                    "–" if rating.ratio is None else fixed(rating.ratio, 0 if rating.ratio >= 10.0 else 1),
-                    share_text(rating) if rating.guard is not None else "all",
-                    *(_risks(risk) for risk in risks),
-                )
-            )
-    put(out, table(_VERDICT_HEADS, rows, left=3))
+    blocks = [(_titles(group), list(_side_by_side(group[0], study))) for group in alike.values()]
+    widths = [
+        max(len(line) for line in (*head.split("\n"), *(row[place] for _, rows in blocks for row in rows)))
+        for place, head in enumerate(_VERDICT_HEADS)
+    ]
+    heads: Sequence[str] = _VERDICT_HEADS
+    for (titles, rows), group in zip(blocks, alike.values(), strict=True):
+        paragraph(out, f"{titles}, {limits_text(group[0].demand, study.system)}")
+        if rows:
+            made = table(heads, rows)
+            for column, width in zip(made.columns, widths, strict=True):
+                column.min_width = width
+            put(out, made, indent=4)
+            heads = [""] * len(heads)
     paragraph(
         out,
         "u: standard uncertainty of a reading. T/u: tolerance over it. Guard: share of the tolerance to stay "
@@ -118,16 +114,20 @@ def show_verdicts(out: Console, study: Study, verdicts: Sequence[GaugeVerdict]) 
 
 
 _ANOVA_HEADS = ("", "degrees of\nfreedom", "sum of\nsquares", "mean\nsquare", "F ratio", "over", "chance")
-_VERDICT_HEADS = (
-    "",
-    "limits",
-    "gauge",
-    "u",
-    "T/u",
-    "guard",
-    "passed/failed\nto the limits",
-    "\nto the guard",
-)
+_VERDICT_HEADS = ("", "u", "T/u", "guard", "passed/failed\nto the limits", "\nto the guard")
+
+
+def _side_by_side(verdict: GaugeVerdict, study: Study) -> Iterator[tuple[str, ...]]:
+    """A row for each gauge that measures what is asked, the study's own first."""
+    for rating in [*([verdict.own] if verdict.own is not None else []), *verdict.others]:
+        risks = (verdict.plain, verdict.guarded) if rating is verdict.own else (None, None)
+        yield (
+            rating.gauge,
+            uncertainty_text(rating, verdict.measure, study.system),
+            "–" if rating.ratio is None else fixed(rating.ratio, 0 if rating.ratio >= 10.0 else 1),
+            "all" if rating.guard is None else share_text(rating).replace("less than ", "<"),
+            *map(_risks, risks),
+        )
 
 
 def _digits(study: GaugeStudy, unit: Unit) -> int:
