@@ -1,1 +1,43 @@
 """The shop's book: what was cut, read, fitted and issued, kept for good."""
+
+from trialcut.records.book import Book, open_book
+from trialcut.records.errors import (
+    BookBusyError,
+    BookError,
+    BookFullError,
+    BookServerError,
+    DamagedBookError,
+    NewerBookError,
+    NotABookError,
+)
+from trialcut.records.serial import read_trial, trial_text
+from trialcut.records.types import (
+    BookInfo,
+    FitRecord,
+    GaugeStudyRecord,
+    PlanRecord,
+    ReadingVersion,
+    StudyRecord,
+    TubeEntry,
+)
+
+__all__ = [
+    "Book",
+    "BookBusyError",
+    "BookError",
+    "BookFullError",
+    "BookInfo",
+    "BookServerError",
+    "DamagedBookError",
+    "FitRecord",
+    "GaugeStudyRecord",
+    "NewerBookError",
+    "NotABookError",
+    "PlanRecord",
+    "ReadingVersion",
+    "StudyRecord",
+    "TubeEntry",
+    "open_book",
+    "read_trial",
+    "trial_text",
+]

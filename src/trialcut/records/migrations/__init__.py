@@ -1,0 +1,1 @@
+"""How a book of each earlier form becomes one of the next."""
