@@ -88,6 +88,7 @@ def trial_readings(
     candidates: Sequence[Candidate],
     *,
     finish_uncertainty: float,
+    seed: int,
 ) -> TrialReadings:
     """Predict the readings of all candidates under the draws of a study.
 
@@ -99,6 +100,8 @@ def trial_readings(
         Coupons on offer.
     finish_uncertainty : float
         Relative standard uncertainty of a roughness as read. [-]
+    seed : int
+        Of the errors.
 
     Returns
     -------
@@ -161,7 +164,7 @@ def trial_readings(
         own=tuple(errors[spot, spot] for spot in rows),
         rows=rows,
         kinds=tuple(each.kind for each in readings),
-        seed=study.seed,
+        seed=seed,
     )
 
 
