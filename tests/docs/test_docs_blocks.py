@@ -89,6 +89,17 @@ def test_every_block_of_the_guide_runs_and_prints_what_it_says(capsys: pytest.Ca
     assert count >= 10
 
 
+@pytest.mark.usefixtures("workplace")
+def test_every_block_about_gauges_runs_and_prints_what_it_says(capsys: pytest.CaptureFixture[str]) -> None:
+    (table,) = blocks("docs/gauges.md", "csv")
+    Path("caliper.csv").write_text(table, encoding="utf-8")
+    found = [each for body in blocks("docs/gauges.md", "console") for each in sessions(body)]
+    assert len(found) >= 2
+    for command, shown in found:
+        output = printed(command, capsys)
+        assert matches(shown, output), f"{command} printed\n{output}"
+
+
 def test_the_matcher_notices_a_line_that_is_not_printed() -> None:
     assert matches(["one", "...", "three"], "one\ntwo\nthree")
     assert not matches(["one", "three"], "one\ntwo\nthree")

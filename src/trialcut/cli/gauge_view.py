@@ -66,7 +66,9 @@ def show_gauge_study(out: Console, study: GaugeStudy, name: str) -> None:
     )
     if study.anova is not None:
         heading(out, "Analysis of variance")
-        put(out, table(_ANOVA_HEADS, [_anova_row(each, unit) for each in study.anova.lines], left=1))
+        made = table(_ANOVA_HEADS, [_anova_row(each, unit) for each in study.anova.lines])
+        made.columns[0].min_width = max(len(each.source) for each in study.anova.lines)
+        put(out, made)
     if study.notes:
         heading(out, "Notes")
         bullets(out, (note.message for note in study.notes))
@@ -113,7 +115,7 @@ def show_verdicts(out: Console, study: Study, verdicts: Sequence[GaugeVerdict]) 
     )
 
 
-_ANOVA_HEADS = ("", "degrees of\nfreedom", "sum of\nsquares", "mean\nsquare", "F ratio", "over", "chance")
+_ANOVA_HEADS = ("", "freedom", "sum of\nsquares", "mean\nsquare", "F ratio", "over", "chance")
 _VERDICT_HEADS = ("", "u", "T/u", "guard", "passed/failed\nto the limits", "\nto the guard")
 
 
@@ -154,8 +156,8 @@ def _anova_row(line: AnovaLine, unit: Unit) -> tuple[str, ...]:
     return (
         line.source,
         str(line.freedom),
-        f"{line.square / square:.5g}",
-        f"{line.mean_square / square:.5g}",
+        f"{line.square / square:.4g}",
+        f"{line.mean_square / square:.4g}",
         "\n".join(f"{test.f_ratio:.4g}" for test in line.tests),
         "\n".join(test.over for test in line.tests),
         "\n".join(_chance(test.probability) for test in line.tests),
