@@ -109,6 +109,20 @@ def test_speed_and_time_are_those_of_the_time_law():
     assert np.all(np.diff(samples.time) >= 0.0)
 
 
+@pytest.mark.parametrize("length", [0.0601, 0.0602, 0.0603, 0.0604])
+def test_a_change_of_speed_a_rounding_error_before_the_end_is_no_stretch_of_its_own(monkeypatch, length):
+    laid = laid_of(rectangle_part(length, 0.04))
+    speed = dict.fromkeys(laid.prepared.edge_ids, SPEED)
+    intervals = path_intervals(laid.prepared, speed=speed, lead_speed=2e-3)
+    law = law_of_intervals(laid.prepared, intervals)
+    usual = sample_path(laid, intervals)
+    stretches = law.stretch_positions.copy()
+    stretches[-1] = np.nextafter(laid.prepared.stations[-1], 0.0)
+    early = replace(law, stretch_positions=stretches)
+    monkeypatch.setattr("trialcut.ascut.jet_path.law_of_intervals", lambda *_: early)
+    assert_allclose(sample_path(laid, intervals).position[-1], usual.position[-1], atol=1e-12)
+
+
 def test_the_time_of_the_jets_way_is_that_of_the_path_half_a_kerf_off():
     part = wheel(61)
     path = cut_path(part, kerf_width=2.0 * HALF)

@@ -323,7 +323,8 @@ def _stations(
     knots = knots[(knots >= 0.0) & (knots <= ends[-1])]
     lengths = np.diff(knots)
     middle = knots[:-1] + 0.5 * lengths
-    row = np.searchsorted(ends, middle, side="right") - 1
+    # Between the end and a knot just before it there is no number left for the middle but the end itself.
+    row = np.minimum(np.searchsorted(ends, middle, side="right") - 1, ends.size - 2)
     with np.errstate(divide="ignore"):
         bend = np.where(table.is_arc, np.sqrt(8.0 * np.maximum(table.radius, 0.0) * CHORD), np.inf)
     step = np.minimum(bend[row], np.where(table.is_arc[row], spacing, straight))
