@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -145,7 +146,7 @@ class Lot:
     prices: LotPrices
     asked: float
 
-    @property
+    @cached_property
     def rows(self) -> FloatArray:
         """All that readings can sharpen, one row a quantity and cut, shape (R, D)."""
         return np.concatenate([each for each in self._parts() if each is not None])

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.errors import RangeError
-from trialcut.planning.demands import DemandKind
+from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.prepared import prepare
 from trialcut.planning.preview import Preview
 from trialcut.planning.results import Note, Stance
@@ -20,7 +20,7 @@ from trialcut.planning.trial_results import ChosenCoupon, DemandSpread, TrialDes
 from trialcut.planning.trial_study import StudyLot, study_lot
 from trialcut.planning.trial_targets import TrialProblem, trial_problem
 from trialcut.planning.trial_words import listed, verdict, why_words
-from trialcut.planning.trial_worth import Updated, WorthCurve, update, worth_curve
+from trialcut.planning.trial_worth import WorthCurve, update, worth_curve
 from trialcut.trials.coupons import LADDER
 from trialcut.trials.design.exact import Design, design_of, design_sequence
 from trialcut.trials.design.information import precision_of
@@ -38,6 +38,9 @@ STARTS = 3
 """Of each exchange."""
 PREVIEWED = 128
 """Outcomes by which rival designs of one size are told apart."""
+REPEATED = "Repeats another coupon: it halves the chance of one piece and shows the scatter."
+FAIR = 0.25
+"""Weight of a reason that another coupon has already: our own working value. [-]"""
 HARDLY = 0.85
 """Spread after over before above which a trial teaches little about a demand: our own working value. [-]"""
 
@@ -226,6 +229,7 @@ class _Work:
     candidates: tuple[Candidate, ...]
     readings: TrialReadings
     choice: TrialProblem
+    watched: tuple[_Watched, ...]
     picks: tuple[int, ...]
     first_piece: bool
     setup_cost: float
@@ -280,6 +284,7 @@ def _prepared(
             first_piece=bool(present.first_piece[0]),
             session_time=setup_time,
         ),
+        watched=_watched(lot, picks),
         picks=picks,
         first_piece=bool(present.first_piece[0]),
         setup_cost=session_cost(study) if own_setup else 0.0,
@@ -304,7 +309,6 @@ def _better(work: _Work, first: Sequence[Design], second: Sequence[Design]) -> l
 
 def _step(work: _Work, design: Design, curve: WorthCurve, place: int) -> TrialStep:
     worth = curve.worths[place]
-    rows = work.lot.lot.rows
     return TrialStep(
         coupons=_coupons(work, design),
         machine_time=work.machine_time(design),
@@ -313,20 +317,19 @@ def _step(work: _Work, design: Design, curve: WorthCurve, place: int) -> TrialSt
         saving_error=worth.saving_error,
         price=worth.price,
         odds=worth.odds,
-        spreads=_spreads(work, update(rows, work.readings.outcomes(design.picks))),
+        spreads=_spreads(work, design),
     )
 
 
 def _coupons(work: _Work, design: Design) -> tuple[ChosenCoupon, ...]:
     """Return the coupons in the order in which they are cut."""
     order = np.random.default_rng(work.readings.seed).permutation(len(design.picks))
+    reasons = _reasons(work, design)
     chosen: list[ChosenCoupon] = []
     seen: set[int] = set()
     for place in order.tolist():
         pick = design.picks[place]
         candidate = work.candidates[pick]
-        repeat = pick in seen
-        seen.add(pick)
         chosen.append(
             ChosenCoupon(
                 coupon=candidate.coupon,
@@ -335,22 +338,19 @@ def _coupons(work: _Work, design: Design) -> tuple[ChosenCoupon, ...]:
                 stance=candidate.stance,
                 thickness=candidate.coupon.thickness,
                 session="1",
-                repeat=repeat,
-                why=_why(work, design, pick, repeat=repeat),
+                repeat=pick in seen,
+                why=REPEATED if pick in seen else reasons[pick],
                 lines=candidate.lines,
                 machine_time=candidate.machine_time,
                 cost=candidate.cost,
             )
         )
+        seen.add(pick)
     return tuple(chosen)
 
 
-def _why(work: _Work, design: Design, pick: int, *, repeat: bool) -> str:
-    """Say what would be lost most without a coupon."""
-    if repeat:
-        return "Repeats another coupon: it halves the chance of one piece and shows the scatter."
-    rest = list(design.picks)
-    rest.remove(pick)
+def _reasons(work: _Work, design: Design) -> dict[int, str]:
+    """Say of each coupon what would be lost most without it, another thing for each where that is fair."""
     rows = work.choice.aspect_rows
     size = rows.shape[1]
 
@@ -358,45 +358,65 @@ def _why(work: _Work, design: Design, pick: int, *, repeat: bool) -> str:
         covariance = np.linalg.inv(precision_of(work.choice.problem, picks))[:size, :size]
         return np.asarray(np.einsum("kp,pq,kq->k", rows, covariance, rows))
 
-    before, with_it, without = variances(()), variances(design.picks), variances(rest)
-    # a share of what was unknown at first, so that what is known to all coupons alike does not count
-    gain = (without - with_it) / np.maximum(before, 1e-300)
-    row = work.choice.aspects[int(np.argmax(gain))]
-    return why_words(row, kind=work.candidates[pick].coupon.kind, system=work.study.system)
+    before, with_all = variances(()), variances(design.picks)
+    # a share of what was unknown at first, so that what the coupons hardly touch does not count
+    share = 1.0 / np.where(before > 0.0, before, np.inf)
+    lost = {
+        pick: (variances([each for each in design.picks if each != pick]) - with_all) * share
+        for pick in sorted(set(design.picks))
+    }
+    taken: set[int] = set()
+    said = {}
+    for pick in sorted(lost, key=lambda each: -float(lost[each].max())):
+        left = np.where(np.isin(np.arange(len(before)), list(taken)), FAIR * lost[pick], lost[pick])
+        aspect = int(np.argmax(left))
+        taken.add(aspect)
+        said[pick] = why_words(
+            work.choice.aspects[aspect], kind=work.candidates[pick].coupon.kind, system=work.study.system
+        )
+    return said
 
 
-def _spreads(work: _Work, after: Updated) -> tuple[DemandSpread, ...]:
-    """Compare the spread of every kind of demand before and after, at the present plan's cut."""
-    lot = work.lot.lot
-    old, new = lot.split(lot.rows), lot.split(after.left)
-    count = len(lot.now)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Watched:
+    """One kind of demand at the present plan's cut: its value under the draws, and the unit of that. [m]"""
+
+    alike: tuple[Demand, ...]
+    draws: FloatArray
+    unit: float
+
+
+def _watched(lot: StudyLot, picks: Sequence[int]) -> tuple[_Watched, ...]:
     found = []
-    for place, alike in enumerate(work.lot.demands):
+    for place, (alike, condition) in enumerate(zip(lot.demands, lot.lot.now, strict=True)):
         row = next(
-            pick for group, pick in zip(lot.groups, work.picks, strict=True) if place in group.conditions
+            pick for group, pick in zip(lot.lot.groups, picks, strict=True) if place in group.conditions
         )
-        values = []
-        for parts in (old, new):
-            spread, centre = parts[1 + place], parts[1 + place + 2 * count]
-            assert spread is not None
-            value = spread[row] if centre is None else centre[row] + 0.5 * spread[row]
-            values.append(float(value.std()))
-        demand = alike[0]
-        scale = 1.0
-        if demand.kind is DemandKind.FINISH:
-            spread = old[1 + place]
-            assert spread is not None
-            scale = float(np.exp(np.median(spread[row])))
-        found.append(
-            DemandSpread(
-                demand=demand.id,
-                title=demand.title,
-                alike=len(alike),
-                before=scale * values[0],
-                after=scale * values[1],
-            )
-        )
+        draws, unit = condition.spread[row], 1.0
+        if condition.centre is not None:
+            draws = condition.centre[row] + 0.5 * draws
+        if alike[0].kind is DemandKind.FINISH:
+            unit = float(np.exp(np.median(draws)))
+        found.append(_Watched(alike=alike, draws=draws, unit=unit))
     return tuple(found)
+
+
+def _spreads(work: _Work, design: Design) -> tuple[DemandSpread, ...]:
+    """Compare the spread of every kind of demand before and after a trial."""
+    if not work.watched:
+        return ()
+    before = np.stack([each.draws for each in work.watched])
+    after = update(before, work.readings.outcomes(design.picks)).left
+    return tuple(
+        DemandSpread(
+            demand=each.alike[0].id,
+            title=each.alike[0].title,
+            alike=len(each.alike),
+            before=each.unit * float(old.std()),
+            after=each.unit * float(new.std()),
+        )
+        for each, old, new in zip(work.watched, before, after, strict=True)
+    )
 
 
 def _cannot_teach(work: _Work, step: TrialStep, *, finish_gauge: str) -> tuple[str, ...]:

@@ -27,7 +27,7 @@ FINISH_SCALE = 0.5
 NO_TOLERANCE = 0.25e-3
 """Tolerance of walls on which nothing is asked: our own working value. [m]"""
 KEPT = 1e-6
-"""Share of the whole variance below which the linear model leaves a direction out. [-]"""
+"""Share of the whole variance that the linear model may leave out of a row. [-]"""
 MOST_DIRECTIONS = 48
 
 
@@ -154,20 +154,23 @@ def trial_problem(
 
 
 def _main_directions(about: FloatArray) -> FloatArray:
-    """Return loadings A with A A' near the covariance of centred rows, shape (N, D), most variance first.
+    """Return loadings A with A A' near the covariance of centred rows, shape (N, D).
 
-    The leading subspace is found by two rounds of powers on a fixed random start (Halko, Martinsson and Tropp
-    2011, from memory).
+    Rows are taken in one by one, each time the one of which most is left (Cholesky's factor with pivots).
     """
     count, draws = about.shape
-    tried = min(count, MOST_DIRECTIONS + 8)
-    basis = np.random.default_rng(0).standard_normal((count, tried))
-    for _ in range(3):
-        basis, _ = np.linalg.qr(about @ (about.T @ basis))
-    inside = basis.T @ about
-    values, vectors = np.linalg.eigh(inside @ inside.T / draws)
-    kept = np.flatnonzero(values > KEPT * values.sum())[::-1][:MOST_DIRECTIONS]
-    return np.asarray(basis @ vectors[:, kept] * np.sqrt(values[kept]))
+    loadings = np.zeros((count, min(count, MOST_DIRECTIONS)))
+    left = np.mean(about**2, axis=1)
+    least = KEPT * left.sum()
+    for place in range(loadings.shape[1]):
+        pivot = int(np.argmax(left))
+        if left[pivot] <= least:
+            return loadings[:, :place]
+        column = about @ about[pivot] / draws - loadings[:, :place] @ loadings[pivot, :place]
+        loadings[:, place] = column / np.sqrt(left[pivot])
+        left = np.maximum(left - loadings[:, place] ** 2, 0.0)
+        left[pivot] = 0.0
+    return loadings
 
 
 def _targets(study: StudyLot, picks: Sequence[int], *, first_piece: bool) -> tuple[FloatArray, FloatArray]:
