@@ -41,6 +41,7 @@ class Line:
     cut: str
     kind: str
     depth: float | None
+    gauge: str = "caliper"
 
 
 LINES = tuple(Line("T1-1", cut, "size", depth) for cut in ("X", "H") for depth in (0.0, 0.5, 1.0))
@@ -135,14 +136,16 @@ class Chosen:
 
 
 class KnowingTool:
-    def learn(self, shop, cut_and_read, *, folder):
+    def learn(self, shop, day, *, folder):
         assert folder.is_dir()
         thickness = shop.study.setup.thickness
-        noted = cut_and_read([coupon(thickness, 1e-3)], LINES)
+        day.cut([coupon(thickness, 1e-3)])
+        noted = day.read(LINES)
         assert len(noted) == len(LINES)
         return Knowing(shop=shop, readings=len(noted))
 
 
 class FailingTool:
-    def learn(self, shop, cut_and_read, *, folder):
-        raise ValueError(f"no plan for {shop.part} in {folder.name}, {cut_and_read}")
+    def learn(self, shop, day, *, folder):
+        assert folder.is_dir(), shop.part
+        day.read(LINES)

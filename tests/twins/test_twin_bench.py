@@ -19,7 +19,7 @@ from trialcut.twins.shop import draw_shop
 from trialcut.twins.summary import mean_figure, summarise
 from twins.knowing_tool import LINES, FailingTool, KnowingTool, coupon
 
-SHOPS = 24
+SHOPS = 16
 
 
 @pytest.fixture(scope="module")
@@ -80,7 +80,7 @@ def test_progress_is_told_and_a_bench_can_be_stopped():
 
 def test_a_failure_of_the_tool_is_told_and_counted():
     found = [run_shop(4, make_twin=draw_twin, tool=FailingTool())]
-    assert found[0].failure.startswith("ValueError: no plan for ")
+    assert found[0].failure.startswith("UsageError: nothing is cut yet")
     summary = summarise(found)
     assert (summary.shops, summary.failed) == (1, 1)
     assert not any(target.met for target in summary.targets if "90 %" in target.name)
@@ -120,7 +120,12 @@ def test_a_faultless_gauge_reads_what_the_twin_cut(tmp_path):
     sharp = GaugeTruth(bias=0.0, noise_sd=0.0, resolution=1e-9)
     piece = coupon(shop.study.setup.thickness, 1e-3)
     one, other = (
-        CutCoupons(twin.session(start=0.0, seed=1), [piece], gauge=gauge, random=np.random.default_rng(1))
+        CutCoupons(
+            twin.session(start=0.0, seed=1),
+            [piece],
+            gauges={"caliper": gauge},
+            random=np.random.default_rng(1),
+        )
         for gauge in (sharp, GaugeTruth(bias=50e-6, noise_sd=0.0, resolution=1e-9))
     )
     for line in LINES:

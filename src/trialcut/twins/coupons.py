@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Protocol
 
 import numpy as np
@@ -11,10 +11,6 @@ from trialcut.twins.gauges import GaugeTruth, Noted
 from trialcut.twins.protocol import Conditions, FloatArray, TwinSession
 from trialcut.twins.walls import RQ_OVER_RA, wall
 
-STYLUS = GaugeTruth(bias=0.0, noise_sd=0.06e-6, resolution=0.01e-6)
-"""A roughness tester. [m]"""
-LAG_READ = GaugeTruth(bias=0.0, noise_sd=0.05e-3, resolution=0.1e-3)
-"""A rule or a loupe across drag lines. [m]"""
 STOPWATCH = 0.1
 """Resolution of a time. [s]"""
 
@@ -118,6 +114,10 @@ class Wanted(Protocol):
     def depth(self) -> float | None:
         """Fraction of the thickness."""
 
+    @property
+    def gauge(self) -> str:
+        """Name of the gauge in the shop; empty for what needs none."""
+
 
 class CutCoupons:
     """Coupons cut on one day, waiting to be read.
@@ -128,8 +128,8 @@ class CutCoupons:
         On which they are cut, one after the other; the tube wears.
     coupons : sequence of CouponLike
         In the order they are cut.
-    gauge : GaugeTruth
-        For lengths.
+    gauges : mapping
+        What each gauge really shows, by name.
     random : Generator
         Of the readers' luck.
 
@@ -144,11 +144,14 @@ class CutCoupons:
         day: TwinSession,
         coupons: Sequence[CouponLike],
         *,
-        gauge: GaugeTruth,
+        gauges: Mapping[str, GaugeTruth],
         random: np.random.Generator,
     ) -> None:
-        self._gauge, self._random = gauge, random
+        self._gauges, self._random = gauges, random
         self._true: dict[tuple[str, str, str], FloatArray | float] = {}
+        self._openings = {
+            (coupon.id, cut.id) for coupon in coupons for cut in coupon.cuts if cut.feature == "opening"
+        }
         self.time = 0.0
         for coupon in coupons:
             self._cut(day, coupon)
@@ -160,14 +163,10 @@ class CutCoupons:
             value = np.round(self._scalar(wanted) / STOPWATCH) * STOPWATCH
         elif kind == "through":
             value = self._scalar(wanted)
-        elif kind in {"Ra", "Rq"}:
-            value = STYLUS.read(self._at(wanted), self._random)
-        elif kind == "lag":
-            value = LAG_READ.read(self._scalar(wanted), self._random)
-        elif kind == "light gap":
-            value = self._gauge.read(self._scalar(wanted), self._random)
         else:
-            value = self._gauge.read(self._at(wanted), self._random)
+            true = self._scalar(wanted) if kind in {"lag", "light gap"} else self._at(wanted)
+            inside = kind == "kerf" or (wanted.coupon, wanted.cut) in self._openings
+            value = self._gauges[wanted.gauge].read(true, self._random, inside=inside)
         return Noted(coupon=wanted.coupon, cut=wanted.cut, kind=kind, depth=wanted.depth, value=float(value))
 
     def _scalar(self, wanted: Wanted) -> float:

@@ -7,10 +7,22 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from trialcut.planning.study import Gauge
+
 INCH = 25.4e-3
 SLIP_RATE = (0.01, 0.02)
 """Share of readings that are slips."""
 DECIMAL, SWAPPED, INCH_AS_MM, WRONG_FEATURE = "decimal", "swapped faces", "inch as mm", "wrong feature"
+
+
+BIAS_SHARE = (-0.5, 0.5)
+"""Of a gauge's largest permissible error, that is always there."""
+NOISE_SHARE = (0.3, 0.8)
+"""Of its standard uncertainty, that comes anew with every reading."""
+WALL_NOISE = (1.5e-6, 4.0e-6)
+"""What a jet-cut wall adds to the scatter of a length. [m]"""
+FINE_STEP = {True: 0.01e-6, False: 1e-6}
+"""Step of a display that states none: of roughness, and of lengths. [m]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,6 +33,8 @@ class GaugeTruth:
     ----------
     bias : float
         Always added. [m]
+    inside_bias : float
+        Added besides where it measures from inside. [m]
     noise_sd : float
         From reading to reading, the roughness of a jet-cut wall included. [m]
     resolution : float
@@ -30,38 +44,40 @@ class GaugeTruth:
     bias: float
     noise_sd: float
     resolution: float
+    inside_bias: float = 0.0
 
-    def read(self, value: float, random: np.random.Generator) -> float:
+    def read(self, value: float, random: np.random.Generator, *, inside: bool = False) -> float:
         """What the display shows for a true value. [m]"""
         seen = value + self.bias + self.noise_sd * random.standard_normal()
+        seen += self.inside_bias if inside else 0.0
         return float(np.round(seen / self.resolution) * self.resolution)
 
 
-GAUGE_RANGES: dict[str, dict[str, tuple[float, float]]] = {
-    "caliper": {"bias": (-12e-6, 12e-6), "noise_sd": (5e-6, 12e-6), "resolution": (10e-6, 10e-6)},
-    "micrometer": {"bias": (-2e-6, 2e-6), "noise_sd": (2e-6, 5e-6), "resolution": (1e-6, 1e-6)},
-}
-"""Per kind of gauge, the ends that each number is drawn between: our own working values; resolution as sold.
-[m]"""
-
-
-def draw_gauge(kind: str, random: np.random.Generator) -> GaugeTruth:
+def draw_gauge(gauge: Gauge, random: np.random.Generator) -> GaugeTruth:
     """
-    Draw how good a gauge really is.
+    Draw how good a gauge really is, evenly between ends that are our own working values.
 
     Parameters
     ----------
-    kind : str
-        A key of `GAUGE_RANGES`.
+    gauge : Gauge
+        As the shop states it.
     random : Generator
         Source of chance.
 
     Returns
     -------
     GaugeTruth
-        The gauge.
+        Within what is stated.
     """
-    return GaugeTruth(**{name: float(random.uniform(*ends)) for name, ends in GAUGE_RANGES[kind].items()})
+    roughness = "Ra" in gauge.measures
+    largest = gauge.largest_error or np.sqrt(3.0) * gauge.standard_uncertainty
+    wall = 0.0 if roughness else random.uniform(*WALL_NOISE)
+    return GaugeTruth(
+        bias=float(random.uniform(*BIAS_SHARE) * largest),
+        inside_bias=float(-random.uniform(0.0, 1.0) * gauge.inside_extra),
+        noise_sd=float(np.hypot(random.uniform(*NOISE_SHARE) * gauge.standard_uncertainty, wall)),
+        resolution=gauge.resolution or FINE_STEP[roughness],
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

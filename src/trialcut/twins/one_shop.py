@@ -9,6 +9,7 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
+from trialcut.errors import UsageError
 from trialcut.planning.money import running_cost
 from trialcut.planning.study import Study
 from trialcut.twins.coupons import CouponLike, CutCoupons, Wanted
@@ -132,36 +133,40 @@ def run_shop(seed: int, *, make_twin: MakeTwin, tool: Tool) -> ShopResult:
         shop = draw_shop(seed, folder=folder)
         twin = make_twin(shop.believed, seed)
         result = _without_the_tool(shop, twin)
-        bench = _Day(shop, twin)
+        day = _Day(shop, twin)
         try:
-            learned = tool.learn(shop, bench.cut_and_read, folder=folder)
-            return _with_the_tool(result, shop, twin, learned, bench)
+            learned = tool.learn(shop, day, folder=folder)
+            return _with_the_tool(result, shop, twin, learned, day)
         except Exception as error:  # a failure of the tool is a result of the bench
-            return replace(result, failure=f"{type(error).__name__}: {error}", slips=bench.slips)
+            return replace(result, failure=f"{type(error).__name__}: {error}", slips=day.slips)
 
 
 class _Day:
-    """The day of the trial: what the tool may have cut and read."""
+    """See `TrialDay`."""
 
     def __init__(self, shop: TwinShop, twin: TwinPhysics) -> None:
-        self._shop, self._twin = shop, twin
+        self._shop = shop
+        self._session = twin.session(start=0.0, seed=shop.seed + TRIAL_DAY)
         self._random = np.random.default_rng([shop.seed, 7])
+        self._coupons: CutCoupons | None = None
         self.cut_time = 0.0
         self.slips = 0
 
-    def cut_and_read(self, coupons: Sequence[CouponLike], wanted: Sequence[Wanted]) -> list[Noted]:
-        """Cut coupons in one session and fill in the form, slips and all."""
-        day = self._twin.session(start=self.cut_time, seed=self._shop.seed + TRIAL_DAY)
-        done = CutCoupons(day, coupons, gauge=self._shop.gauge, random=self._random)
-        self.cut_time += done.time
+    def cut(self, coupons: Sequence[CouponLike]) -> None:
+        self._coupons = CutCoupons(self._session, coupons, gauges=self._shop.gauges, random=self._random)
+        self.cut_time += self._coupons.time
+
+    def read(self, wanted: Sequence[Wanted]) -> list[Noted]:
         noted = with_slips(
-            [done.read(each) for each in wanted],
-            rate=self._shop.slip_rate,
-            random=self._random,
-            kinds=LENGTHS,
+            self.read_again(wanted), rate=self._shop.slip_rate, random=self._random, kinds=LENGTHS
         )
         self.slips += sum(bool(each.slip) for each in noted)
         return noted
+
+    def read_again(self, wanted: Sequence[Wanted]) -> list[Noted]:
+        if self._coupons is None:
+            raise UsageError("nothing is cut yet: cut the coupons before reading them")
+        return [self._coupons.read(each) for each in wanted]
 
 
 def _without_the_tool(shop: TwinShop, twin: TwinPhysics) -> ShopResult:
@@ -190,7 +195,7 @@ def _without_the_tool(shop: TwinShop, twin: TwinPhysics) -> ShopResult:
 
 
 def _with_the_tool(
-    result: ShopResult, shop: TwinShop, twin: TwinPhysics, learned: Learned, bench: _Day
+    result: ShopResult, shop: TwinShop, twin: TwinPhysics, learned: Learned, day: _Day
 ) -> ShopResult:
     option = learned.option()
     forecast = option.forecast
@@ -201,12 +206,12 @@ def _with_the_tool(
             twin,
             planned_cuts(shop.study, forecast),
             first_piece=option.first_piece,
-            search_cost=_trial_cost(shop.study, learned.coupons, bench.cut_time),
-            start=bench.cut_time,
+            search_cost=_trial_cost(shop.study, learned.coupons, day.cut_time),
+            start=day.cut_time,
         ),
         coupons=learned.coupons,
         readings=learned.readings,
-        slips=bench.slips,
+        slips=day.slips,
         doubts=learned.doubts,
         refused=learned.refused,
         promised=option.holds,

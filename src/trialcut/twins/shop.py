@@ -29,6 +29,8 @@ FINISH_SHARE = 0.4
 """Share of drawings that ask for a finish."""
 QUANTITY = (10, 200)
 ODDS = (0.90, 0.95)
+TUBE, LOT = "M1", "P1"
+"""Mark of the tube, and of the lot of plate."""
 TUBE_HOURS = 60.0
 """A tube is at most so old at the trial. [h]"""
 USUAL_WEAR = 0.02e-3 / 8.0
@@ -51,8 +53,8 @@ class TwinShop:
         The set-up as believed.
     tube_time : float
         Jet-on time behind the tube at the trial. [s]
-    gauge : GaugeTruth
-        What the study's gauge really shows.
+    gauges : dict
+        What each gauge of the shop really shows, by name.
     slip_rate : float
         Share of readings written down wrongly. [-]
     part, material : str
@@ -66,11 +68,16 @@ class TwinShop:
     study: Study
     believed: TwinSetup
     tube_time: float
-    gauge: GaugeTruth
+    gauges: dict[str, GaugeTruth]
     slip_rate: float
     part: str
     material: str
     tolerance: float
+
+    @property
+    def gauge(self) -> GaugeTruth:
+        """The gauge that sizes are read with."""
+        return self.gauges[self.study.gauge.name]
 
 
 def draw_shop(seed: int, *, folder: Path) -> TwinShop:
@@ -113,7 +120,9 @@ def draw_shop(seed: int, *, folder: Path) -> TwinShop:
         units="metric",
         machine=str(random.choice(sorted(shop.machines))),
         head=head,
+        tube=TUBE,
         tube_bore=f"{bore * 1e3:.2f} mm",
+        lot=LOT,
         abrasive=HEADS[head],
         pressure=f"{random.uniform(330.0, 400.0):.0f} MPa",
         abrasive_rate=f"{random.uniform(0.20, 0.28) if fine else random.uniform(0.35, 0.50):.2f} kg/min",
@@ -126,7 +135,7 @@ def draw_shop(seed: int, *, folder: Path) -> TwinShop:
         study=study,
         believed=believed_setup(study),
         tube_time=hours * 3600.0,
-        gauge=draw_gauge(gauge, random),
+        gauges={name: draw_gauge(shop.gauges[name], random) for name in sorted(shop.gauges)},
         slip_rate=float(random.uniform(*SLIP_RATE)),
         part=part,
         material=material,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Protocol
 
@@ -12,8 +12,18 @@ from trialcut.twins.coupons import CouponLike, Wanted
 from trialcut.twins.gauges import Noted
 from trialcut.twins.shop import TwinShop
 
-CutAndRead = Callable[[Sequence[CouponLike], Sequence[Wanted]], list[Noted]]
-"""Cuts coupons on the twin, all in one session, and reads the lines of a form off them."""
+
+class TrialDay(Protocol):
+    """The day of the trial: what a tool may have done on the twin."""
+
+    def cut(self, coupons: Sequence[CouponLike]) -> None:
+        """Cut coupons, one after the other in one session."""
+
+    def read(self, wanted: Sequence[Wanted]) -> list[Noted]:
+        """Read the lines of a form off them. A pen may slip."""
+
+    def read_again(self, wanted: Sequence[Wanted]) -> list[Noted]:
+        """Read lines again that were found doubtful; nobody slips twice."""
 
 
 class Learned(Protocol):
@@ -45,5 +55,5 @@ class Learned(Protocol):
 class Tool(Protocol):
     """Designs a trial, has it cut and read, and learns from it. It must be picklable."""
 
-    def learn(self, shop: TwinShop, cut_and_read: CutAndRead, *, folder: Path) -> Learned:
+    def learn(self, shop: TwinShop, day: TrialDay, *, folder: Path) -> Learned:
         """Work through a shop's enquiry, with a folder of its own for files."""
