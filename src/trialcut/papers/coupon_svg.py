@@ -22,8 +22,10 @@ Paint = Callable[[str], str]
 
 ARROW = 7.0
 """Length of an arrow's head. [px]"""
-REACH = 26.0
+REACH = 20.0
 """Length of an arrow. [px]"""
+GAUGE_WIDTH = 160.0
+"""Of the picture of one coupon. [px]"""
 LABEL = 11.0
 SMALL = 8.5
 
@@ -78,13 +80,13 @@ def gauge_svg(
     Returns
     -------
     str
-        SVG, 240 px wide.
+        SVG, 160 px wide.
     """
     paint = _paint(theme)
     (placed,) = coupon_drawing([coupon], system=system).coupons
     wanted = set(kinds)
-    rim = 40.0 if placed.part else 16.0
-    scale = (240.0 - 2.0 * rim) / placed.width
+    rim = 30.0 if placed.part else 14.0
+    scale = (GAUGE_WIDTH - 2.0 * rim) / placed.width
     frame = Frame(scale=scale, left=rim, top=rim, x_min=0.0, y_max=placed.height)
     marks = _shape(placed, frame, paint, with_id=False)
     for cut in coupon.cuts:
@@ -95,7 +97,7 @@ def gauge_svg(
             marks += _finish_mark(placed, cut.id, frame, paint)
         if placed.part is None:
             marks += _pass_marks(placed, cut.id, read, frame, paint)
-    size = 240.0, placed.height * scale + 2.0 * rim
+    size = GAUGE_WIDTH, placed.height * scale + 2.0 * rim
     return _picture(size, say("trial.gauge_title", kind=say(f"trial.{coupon.kind}")), theme, marks)
 
 
@@ -113,16 +115,16 @@ def depth_svg(depths: Sequence[float], *, theme: Theme = "paper") -> str:
     Returns
     -------
     str
-        SVG, 240 px wide.
+        SVG, 160 px wide.
     """
     paint = _paint(theme)
-    left, right, top, bottom = 78.0, 162.0, 34.0, 120.0
-    flare = 7.0
+    left, right, top, bottom = 46.0, 114.0, 32.0, 96.0
+    flare = 5.0
     body = f"M{left} {top}H{right}L{right + flare} {bottom}H{left - flare}Z"
     marks = [
         element("path", {"d": body, "fill": paint("fill"), "stroke": paint("ink"), "stroke-width": 1.2}),
-        *_arrow((120.0, 4.0), (120.0, 26.0), paint("warm")),
-        text_mark(say("trial.jet"), (146.0, 11.0), "", paint("warm"), size=SMALL),
+        *_arrow((80.0, 4.0), (80.0, 25.0), paint("warm")),
+        text_mark(say("trial.jet"), (94.0, 11.0), "", paint("warm"), size=SMALL),
     ]
     for depth in depths:
         inset = 7.0 * (1.0 - 2.0 * depth)
@@ -132,8 +134,8 @@ def depth_svg(depths: Sequence[float], *, theme: Theme = "paper") -> str:
         marks += _arrow((right + edge + REACH, y), (right + edge + 1.0, y), paint("accent"))
         name = {0.0: "top", 0.5: "middle", 1.0: "bottom"}.get(depth)
         label = say(f"trial.{name}") if name else f"{100.0 * depth:.10g} %"
-        marks.append(text_mark(label, (120.0, y), "", paint("accent"), size=SMALL, heavy=True))
-    return _picture((240.0, bottom + 14.0), say("trial.depth_title"), theme, marks)
+        marks.append(text_mark(label, (80.0, y), "", paint("accent"), size=SMALL, heavy=True))
+    return _picture((GAUGE_WIDTH, bottom + 14.0), say("trial.depth_title"), theme, marks)
 
 
 def _paint(theme: Theme) -> Paint:
@@ -246,7 +248,7 @@ def _size_arrows(placed: PlacedCoupon, cut: str, frame: Frame, paint: Paint) -> 
             ((centre[0], centre[1]), (centre[0] + tip[0], centre[1] + tip[1])),
             ((centre[0], centre[1]), (centre[0] - tip[0], centre[1] - tip[1])),
         ]
-        label = (centre[0] + 0.5 * radius, centre[1] - 0.42 * radius)
+        label = (centre[0] + radius + 9.0, centre[1])
     marks = [mark for tail, end in ends for mark in _arrow(tail, end, colour)]
     return [*marks, text_mark(cut, label, "", colour, size=LABEL, heavy=True)]
 
@@ -258,10 +260,10 @@ def _finish_mark(placed: PlacedCoupon, cut: str, frame: Frame, paint: Paint) -> 
     top = bottom - placed.height * frame.scale
     if cut == "X":
         y = top + 0.25 * (bottom - top)
-        ends, label = ((right + 4.0, y - 12.0), (right + 4.0, y + 12.0)), (right + 16.0, y)
+        ends, label = ((right + 4.0, y - 9.0), (right + 4.0, y + 9.0)), (right + 15.0, y)
     elif cut == "Y":
         x = left + 0.78 * (right - left)
-        ends, label = ((x - 14.0, bottom + 4.0), (x + 14.0, bottom + 4.0)), (x, bottom + 15.0)
+        ends, label = ((x - 10.0, bottom + 4.0), (x + 10.0, bottom + 4.0)), (x, bottom + 14.0)
     else:
         return []
     stroke = f"M{number(ends[0][0])} {number(ends[0][1])}L{number(ends[1][0])} {number(ends[1][1])}"
@@ -297,8 +299,10 @@ def _pass_marks(
         return marks
     x, y = frame.to_view(line.point(0.5))
     if ReadingKind.KERF in read:
-        marks += _arrow((x, y - 15.0), (x, y - 1.5), paint("accent"))
-        marks += _arrow((x, y + 15.0), (x, y + 1.5), paint("accent"))
+        # The arrows of two neighbours share the gap between them side by side.
+        x += 9.0 * (place % 2)
+        marks += _arrow((x, y - 14.0), (x, y - 1.5), paint("accent"))
+        marks += _arrow((x, y + 14.0), (x, y + 1.5), paint("accent"))
     if ReadingKind.LAG in read:
         end = frame.to_view(line.end)
         marks += _arrow((end[0], end[1] + 14.0), (end[0], end[1] + 2.0), paint("warm"))

@@ -15,6 +15,9 @@ from trialcut.trials.intake.form import FormLine, depth_word, usual_unit
 from trialcut.trials.types import Coupon, ReadingKind, Trial
 from trialcut.units import Kind, System, format_value
 
+_TIMES = frozenset((ReadingKind.PIERCE_TIME, ReadingKind.CYCLE_TIME))
+"""What the operator wrote on the trial sheet."""
+
 
 def reading_form(
     trial: Trial, lines: Sequence[FormLine], *, system: str, date: str = "", paper: str = ""
@@ -41,7 +44,7 @@ def reading_form(
         Finished text and drawings.
     """
     plates = sorted({coupon.thickness for coupon in trial.coupons})
-    stock = ", ".join(format_value(each, Kind.LENGTH, system) for each in plates)
+    stock = ", ".join(format_value(each, Kind.LENGTH, system).replace(" ", "\u00a0") for each in plates)
     return TrialPaper(
         kind=say("trial.form_kind"),
         title=say("trial.title", trial=trial.id),
@@ -122,7 +125,7 @@ def _table(lines: Sequence[FormLine], system: str) -> Table:
         Column(say("trial.depth"), numeric=False, weight=0.7),
         Column(say("trial.gauge"), numeric=False, weight=1.5),
         Column(say("trial.value"), numeric=False, weight=1.5),
-        Column(say("trial.unit"), numeric=False, weight=0.6),
+        Column(say("trial.unit"), numeric=False, weight=0.7),
         Column(say("trial.remark"), numeric=False, weight=2.4),
     )
     rows = tuple(
@@ -132,9 +135,9 @@ def _table(lines: Sequence[FormLine], system: str) -> Table:
                 line.cut,
                 line.kind.value,
                 depth_word(line.depth),
-                line.gauge,
+                say("trial.from_sheet") if line.kind in _TIMES else line.gauge,
                 "",
-                usual_unit(line.kind, system) or "yes / no",
+                usual_unit(line.kind, system) or say("trial.yes_no"),
                 "",
             )
         )

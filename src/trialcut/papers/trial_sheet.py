@@ -113,7 +113,7 @@ def setup_facts(trial: Trial, system: str) -> dict[str, tuple[str, str]]:
         return format_value(value, kind, system)
 
     plates = sorted({coupon.thickness for coupon in trial.coupons})
-    hours = format_value(trial.tube_hours, Kind.TIME, system, unit="h", spread=360.0)
+    hours = format_value(trial.tube_hours, Kind.TIME, system, unit="h", spread=1800.0)
     values = {
         "machine": trial.machine,
         "head": trial.head,
@@ -169,14 +169,15 @@ def _coupon_table(trial: Trial, lines: Sequence[FormLine], system: str) -> Table
 
 
 def _cut_cells(cut: TrialCut, system: str) -> tuple[str, ...]:
+    decimals = 2 if System(system) is System.METRIC else 3
     leaned = abs(cut.tilt) > _UPRIGHT or abs(cut.lead) > _UPRIGHT
     return (
-        exact([cut.nominal], Kind.LENGTH, system)[0] if cut.nominal else NOT_ASKED,
+        exact([cut.nominal], Kind.LENGTH, system, decimals=decimals)[0] if cut.nominal else NOT_ASKED,
         exact([cut.speed], Kind.SPEED, system)[0],
         say("edges.tilted" if leaned else "edges.upright"),
         exact([cut.tilt], Kind.ANGLE, system)[0],
         exact([cut.lead], Kind.ANGLE, system)[0],
-        exact([cut.offset], Kind.LENGTH, system)[0],
+        exact([cut.offset], Kind.LENGTH, system)[0] if cut.nominal else NOT_ASKED,
     )
 
 
