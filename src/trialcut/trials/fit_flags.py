@@ -14,7 +14,7 @@ REMEDY = {
     "not-identified": "cut coupons at more speeds",
     "low-ess": "correct or withdraw the doubtful readings; if there are none, cut coupons at more speeds",
     "pareto-k": "correct or withdraw the doubtful readings; if there are none, cut coupons at more speeds",
-    "prior-data-conflict": "check the set-up of the trial (bores, pressure, abrasive, units); if it is right, "
+    "prior-data-conflict": "check the set-up of the trial (bores, pressure, abrasive, units); if right, "
     "cut one more coupon to confirm it",
     "residual-pattern": "cut a coupon at a speed between those cut, and read top, middle and bottom",
     "outlier-reading": "read it again; correct it, or withdraw it with the reason",
