@@ -6,7 +6,7 @@ Everything is an array over cuts and draws, so that a plan can be made anew for 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -57,16 +57,31 @@ class Condition:
     variant: NDArray[np.intp]
     positive: bool = True
 
-    def room(self, centre: FloatArray | None, *, everywhere: bool) -> FloatArray:
-        """Return the largest spread that holds, given what is left of the centre, shape (S, D)."""
-        above, below = (self.above_all, self.below_all) if everywhere else (self.above, self.below)
-        above, below = above[self.variant], below[self.variant]
-        if centre is None:
-            room = above
-        else:
-            aimed = centre - np.median(centre, axis=1, keepdims=True)
-            room = 2.0 * np.minimum(above - aimed, below + aimed)
+    def rooms(self, centre: FloatArray | None) -> tuple[FloatArray, FloatArray]:
+        """Return the largest spreads that hold, for one edge and for all that are alike, shape (S, D) each.
+
+        `centre` is what is left unknown of it; it is aimed at its median.
+        """
+        aimed = None if centre is None else centre - np.median(centre, axis=1, keepdims=True)
+        one = self._room(aimed, self.above, self.below)
+        if self.above_all is self.above:
+            return one, one
+        return one, self._room(aimed, self.above_all, self.below_all)
+
+    def _room(self, aimed: FloatArray | None, above: FloatArray, below: FloatArray) -> FloatArray:
+        room = above[self.variant]
+        if aimed is not None:
+            room = 2.0 * np.minimum(room - aimed, below[self.variant] + aimed)
         return np.where(room < 0.0, -np.inf, room) if self.positive else np.asarray(room)
+
+    def window(self, cuts: slice) -> Condition:
+        """Return the condition at some of the cuts."""
+        return replace(
+            self,
+            spread=self.spread[cuts],
+            centre=None if self.centre is None else self.centre[cuts],
+            variant=self.variant[cuts],
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,17 +162,35 @@ class Lot:
     asked: float
 
     @cached_property
+    def conditions(self) -> tuple[Condition, ...]:
+        """Each condition once, whether it is asked now, corrected, or both."""
+        return tuple({id(each): each for each in (*self.now, *self.corrected)}.values())
+
+    @cached_property
     def rows(self) -> FloatArray:
         """All that readings can sharpen, one row a quantity and cut, shape (R, D)."""
         return np.concatenate([each for each in self._parts() if each is not None])
 
     def _parts(self) -> list[FloatArray | None]:
-        conditions = (*self.now, *self.corrected)
         return [
             self.through,
-            *(each.spread for each in conditions),
-            *(each.centre for each in conditions),
+            *(each.spread for each in self.conditions),
+            *(each.centre for each in self.conditions),
         ]
+
+    def window(self, first: int, last: int) -> Lot:
+        """Return the lot with the cuts from the first to the last alone."""
+        cuts = slice(first, last + 1)
+        kept = {id(each): each.window(cuts) for each in self.conditions}
+        return replace(
+            self,
+            now=tuple(kept[id(each)] for each in self.now),
+            corrected=tuple(kept[id(each)] for each in self.corrected),
+            through=self.through[cuts],
+            groups=tuple(
+                replace(group, time=group.time[cuts], allowed=group.allowed[cuts]) for group in self.groups
+            ),
+        )
 
     def split(self, rows: FloatArray) -> list[FloatArray | None]:
         """Return rows, shape (R, K), as arrays of shape (S, K) in the order of `rows`, None for no centre."""
@@ -233,12 +266,12 @@ def plans(lot: Lot, *, left: FloatArray, moved: FloatArray) -> Planned:
     """
     spread, shifts = lot.split(left), lot.split(moved)
     through = _odds_below(-_given(spread[0]), _given(shifts[0]))
-    counted = [
-        _margins(each, _given(spread[1 + k]), spread[1 + k + count], _given(shifts[1 + k]))
-        for count in [len(lot.now) + len(lot.corrected)]
-        for k, each in enumerate((*lot.now, *lot.corrected))
-    ]
-    now, corrected = counted[: len(lot.now)], counted[len(lot.now) :]
+    count = len(lot.conditions)
+    counted = {
+        id(each): _margins(each, _given(spread[1 + k]), spread[1 + k + count], _given(shifts[1 + k]))
+        for k, each in enumerate(lot.conditions)
+    }
+    now, corrected = [counted[id(each)] for each in lot.now], [counted[id(each)] for each in lot.corrected]
     jet = _Margins(all_edges=-_given(spread[0]), shift=_given(shifts[0]), odds=through)
     as_known = _plan(lot, now, jet)
     afterwards = _plan(lot, corrected, jet)
@@ -267,12 +300,8 @@ def _given(part: FloatArray | None) -> FloatArray:
 def _margins(
     condition: Condition, spread: FloatArray, centre: FloatArray | None, shift: FloatArray
 ) -> _Margins:
-    single = condition.room(centre, everywhere=False) - spread
-    return _Margins(
-        all_edges=condition.room(centre, everywhere=True) - spread,
-        shift=shift,
-        odds=_odds_below(single, shift),
-    )
+    one, every = condition.rooms(centre)
+    return _Margins(all_edges=every - spread, shift=shift, odds=_odds_below(one - spread, shift))
 
 
 def _odds_below(margin: FloatArray, shift: FloatArray) -> FloatArray:
@@ -330,12 +359,16 @@ def _together(
 ) -> FloatArray:
     """Return the odds that everything holds at the cuts picked, shape (M,)."""
     which = np.arange(picks.shape[1]) if states is None else states
-    holds: NDArray[np.bool_] | None = None
+    fastest = picks.min(axis=0)
+    holds = jet.all_edges[fastest] >= jet.shift[fastest, which][:, None]
+    done: list[tuple[int, NDArray[np.intp]]] = []
     for group, rows in zip(lot.groups, picks, strict=True):
-        for each in (jet, *(margins[condition] for condition in group.conditions)):
-            held = each.all_edges[rows] >= each.shift[rows, which][:, None]
-            holds = held if holds is None else np.logical_and(holds, held, out=holds)
-    assert holds is not None
+        for condition in group.conditions:
+            if any(other == condition and np.array_equal(before, rows) for other, before in done):
+                continue
+            done.append((condition, rows))
+            each = margins[condition]
+            holds &= each.all_edges[rows] >= each.shift[rows, which][:, None]
     return np.asarray(holds.mean(axis=1))
 
 

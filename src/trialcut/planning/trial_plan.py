@@ -39,6 +39,8 @@ STARTS = 3
 PREVIEWED = 128
 """Outcomes by which rival designs of one size are told apart."""
 REPEATED = "Repeats another coupon: it halves the chance of one piece and shows the scatter."
+SPARE = 4
+"""Cuts kept beyond those that plans were seen to take."""
 FAIR = 0.25
 """Weight of a reason that another coupon has already: our own working value. [-]"""
 HARDLY = 0.85
@@ -125,6 +127,7 @@ def design_trial(
         for per_cost in (False, True)
     ]
     say("telling rival trials apart", 0.4)
+    work = work.with_cuts_used(rivals[0][-1])
     designs = _better(work, *rivals)
     say("simulating", 0.6)
     curve = work.curve(designs)
@@ -244,6 +247,17 @@ class _Work:
         """Of a trial. [s]"""
         own = sum(self.candidates[pick].machine_time for pick in design.picks)
         return own + self.setup_time if design.picks else 0.0
+
+    def with_cuts_used(self, largest: Design) -> _Work:
+        """Return the same with the cuts alone that plans take, without a trial or after the largest."""
+        taken = [planned.picks for planned in self.curve([design_of(self.choice.problem, ()), largest]).plans]
+        first = max(0, min(int(picks.min()) for picks in taken) - SPARE)
+        last = min(len(self.lot.cuts) - 1, max(int(picks.max()) for picks in taken) + SPARE)
+        return replace(
+            self,
+            lot=replace(self.lot, lot=self.lot.lot.window(first, last), cuts=self.lot.cuts[first : last + 1]),
+            picks=tuple(pick - first for pick in self.picks),
+        )
 
     def curve(self, designs: Sequence[Design], *, outcomes: int = 512) -> WorthCurve:
         """Simulate what designs save."""

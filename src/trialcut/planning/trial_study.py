@@ -84,9 +84,13 @@ def study_lot(preview: Preview) -> StudyLot:
     demands = tuple(tuple(each) for each in alike.values())
     build = _Conditions(preview, cuts, stances)
     times, prices = _times_and_prices(preview)
+    now = tuple(build.condition(each, corrected=False) for each in demands)
     lot = Lot(
-        now=tuple(build.condition(each, corrected=False) for each in demands),
-        corrected=tuple(build.condition(each, corrected=True) for each in demands),
+        now=now,
+        corrected=tuple(
+            first if each[0].kind is DemandKind.FINISH else build.condition(each, corrected=True)
+            for first, each in zip(now, demands, strict=True)
+        ),
         through=np.log(np.stack([preview.tables[cut.stance].speed_ratio[cut.row] for cut in cuts])),
         groups=_groups(preview, cuts, demands, times),
         prices=prices,
@@ -189,6 +193,8 @@ class _Conditions:
 
 def _unluckiest(room: FloatArray, count: int, name: str) -> FloatArray:
     """Return the least room among edges that are alike, their chance shuffled against each other."""
+    if count == 1:
+        return room
     generator = np.random.default_rng(crc32(name.encode()))
     least = room
     for _ in range(min(count, MOST_ALIKE) - 1):
