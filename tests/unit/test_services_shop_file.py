@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 from trialcut.errors import DataError, FileFormatError, UnknownNameError
 from trialcut.services import demo_shop_text, load_shop
 from trialcut.services.shop import Shop
+from trialcut.trials.gauges import Measure
 
 INCH = 0.0254
 
@@ -59,6 +60,37 @@ def test_quantities_of_the_demo_shop_arrive_in_si(shop: Shop) -> None:
 
 def test_a_largest_error_is_taken_as_evenly_spread(shop: Shop) -> None:
     assert_allclose(shop.gauge("caliper").standard_uncertainty, 30e-6 / sqrt(3.0), rtol=1e-12)
+
+
+def test_a_gauge_says_what_it_measures_and_how_much_worse_from_inside(shop: Shop) -> None:
+    caliper = shop.gauge("caliper")
+    assert caliper.measures == (Measure.SIZE, Measure.OPENING)
+    assert_allclose(caliper.uncertainty(Measure.OPENING), 50e-6 / sqrt(3.0), rtol=1e-12)
+    measured = {measure for gauge in shop.gauges.values() for measure in gauge.measures}
+    assert measured == set(Measure)
+
+
+def test_resolution_and_repeatability_add_up_in_squares_unless_the_error_covers_them(tmp_path: Path) -> None:
+    old = 'largest_error = "4 µm"\nmeasures      = ["size"]'
+    more = 'largest_error = "4 µm"\nresolution = "0.01 mm"\nrepeatability = "3 µm"'
+    gauge = load_shop(changed(tmp_path, old, more)).gauge("micrometer")
+    assert_allclose(gauge.standard_uncertainty, sqrt(16 / 3 + 100 / 12 + 9) * 1e-6, rtol=1e-12)
+    assert (gauge.resolution, gauge.repeatability) == (1e-5, 3e-6)
+    assert gauge.measures == (Measure.SIZE, Measure.OPENING, Measure.KERF)
+    covered = load_shop(changed(tmp_path, old, f"{more}\nerror_covers_resolution = true")).gauge("micrometer")
+    assert_allclose(covered.standard_uncertainty, sqrt(16 / 3 + 9) * 1e-6, rtol=1e-12)
+
+
+def test_an_error_that_is_not_given_covers_nothing(tmp_path: Path) -> None:
+    new = 'standard_uncertainty = "3 µm"\nerror_covers_resolution = true'
+    (problem,) = problems(changed(tmp_path, 'standard_uncertainty = "3 µm"', new))
+    assert "error_covers_resolution: is said of largest_error, which is not given" in problem
+
+
+def test_what_no_gauge_measures_is_told_with_what_they_do(tmp_path: Path) -> None:
+    (problem,) = problems(changed(tmp_path, 'measures      = ["kerf", "lag"]', 'measures = ["kerf", "heat"]'))
+    assert "[gauge.microscope] measures number 2" in problem
+    assert "'light gap'" in problem
 
 
 @pytest.mark.parametrize("name", ["6061", "6061-T6", "6061 t6", "aluminium", "Aluminum", "Aluminium 6061-T6"])

@@ -74,11 +74,22 @@ def show_shop(out: Console, shop: Shop) -> None:
     put(
         out,
         table(
-            ["", "standard uncertainty"],
+            ["", "measures", "standard\nuncertainty"],
             [
-                (name, format_value(gauge.standard_uncertainty, Kind.LENGTH, "metric", unit="µm"))
+                (
+                    name,
+                    ", ".join(gauge.measures),
+                    format_value(
+                        gauge.standard_uncertainty,
+                        Kind.LENGTH,
+                        "metric",
+                        unit="µm",
+                        spread=gauge.standard_uncertainty,
+                    ),
+                )
                 for name, gauge in shop.gauges.items()
             ],
+            left=2,
         ),
     )
     heading(out, "Prices")
