@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,11 +10,17 @@ import numpy as np
 from trialcut.trials.posterior.differences import curvature, gradient, jacobian
 from trialcut.trials.posterior.effects import Scatter
 from trialcut.trials.posterior.problem import FloatArray, Problem
+from trialcut.trials.posterior.steps import Linear, linear_of
 
-STEPS = 200
-DAMPINGS = np.concatenate([[0.0], 10.0 ** np.arange(-9.0, 5.0)])
-"""Tried together at every step, in units of the largest squared singular value."""
+STEPS = 300
+CAUTIOUS_STEPS = 60
+CLOSE = 1e-3
+"""Gain in log-density that no longer matters where no step gains anything, as at a kink of the model."""
 STARTS = 7
+SLOW = 12
+"""Steps after which the search follows the bend of the valley."""
+BEND = 0.1
+FIRST_RADIUS = 0.3
 CURVATURE_EVERY = 4
 
 
@@ -129,25 +136,30 @@ def find_mode(
     Notes
     -----
     Each step solves the linearised problem for a whole ladder of damping factors and takes the best of
-    them, so that one call of the model serves the step control. Columns are scaled to their largest norm
-    so far.
+    them, so that one call of the model serves the step control. After a dozen steps the search also follows
+    the bend of the valley. Where it does not settle, it begins again with steps held short, first from the
+    same start, then from some draws of the prior.
 
     References
     ----------
-    Levenberg, K. 1944, Q. Appl. Math. 2:164; Marquardt, D. W. 1963, J. SIAM 11:431; scaling: More, J. J.
-    1978, Lect. Notes Math. 630:105 (from memory)
+    Levenberg, K. 1944, Q. Appl. Math. 2:164; Marquardt, D. W. 1963, J. SIAM 11:431; the bend: Transtrum, M.
+    K. & Sethna, J. P. 2012, arXiv:1201.5885 (from memory)
     """
     own = np.zeros(problem.count) if problem.start is None else problem.start
-    best = _search(problem, scatter, own if start is None else start, tolerance=tolerance, fine=fine)
-    if best.converged or np.any(problem.is_flat):
-        return best
-    rng = np.random.default_rng(0)
-    sd = 1.0 / np.sqrt(problem.prior_precision)
-    starts = [own, *(0.7 * sd * rng.standard_normal(problem.count) for _ in range(STARTS))]
-    for each in starts:
-        found = _search(problem, scatter, each, tolerance=tolerance, fine=fine)
-        if (found.converged, -found.cost) > (best.converged, -best.cost):
+    first = own if start is None else start
+    starts = [first]
+    if not np.any(problem.is_flat):
+        rng = np.random.default_rng(0)
+        sd = 1.0 / np.sqrt(problem.prior_precision)
+        starts += [own, *(0.7 * sd * rng.standard_normal(problem.count) for _ in range(STARTS))]
+    best = None
+    for each, cautious in itertools.chain([(first, False)], ((each, True) for each in starts)):
+        found = _search(problem, scatter, each, tolerance=tolerance, fine=fine, cautious=cautious)
+        if best is None or found.cost < best.cost + CLOSE * (found.converged and not best.converged):
             best = found
+        if best.converged:
+            break
+    assert best is not None
     return best
 
 
@@ -178,6 +190,11 @@ def linearised(
     costs, residuals = cost_of(problem, scatter, z[:, None])
     with np.errstate(all="ignore"):
         slopes = jacobian(problem.predict, z, scale=scale, fine=fine)
+        if fine and np.any(problem.is_flat):
+            # no further than moves the readings by their own size
+            reach = np.linalg.norm(problem.values) / np.linalg.norm(slopes, axis=0)
+            scale = np.where(problem.is_flat, np.fmin(scale, reach), scale)
+            slopes = jacobian(problem.predict, z, scale=scale, fine=True)
     pull = -problem.prior_precision * z
     if problem.censored is not None:
         pull = pull + gradient(problem.censored, z, scale=scale)
@@ -192,47 +209,81 @@ def linearised(
     )
 
 
-def _search(problem: Problem, scatter: Scatter, start: FloatArray, *, tolerance: float, fine: bool) -> Mode:
+@np.errstate(all="ignore")
+def _search(
+    problem: Problem,
+    scatter: Scatter,
+    start: FloatArray,
+    *,
+    tolerance: float,
+    fine: bool,
+    cautious: bool,
+) -> Mode:
     z = np.asarray(start, dtype=np.float64)
     costs, residual_columns = cost_of(problem, scatter, z[:, None])
     cost, residuals = float(costs[0]), residual_columns[:, 0]
     root = np.zeros((problem.count, problem.count))
-    if not np.isfinite(cost):
-        return linearised(problem, scatter, z, fine=fine)
+    scale = np.zeros(problem.count)
     prior_root = np.sqrt(problem.prior_precision)
-    largest = np.zeros(problem.count)
-    converged = False
-    for step_number in range(STEPS):
-        scale = scale_of(problem, z)
-        with np.errstate(all="ignore"):
-            slopes = jacobian(problem.predict, z, scale=scale, fine=fine)
-        pull = np.zeros(problem.count)
+    pull = np.zeros(problem.count)
+    radius, converged = np.inf, False
+    most = CAUTIOUS_STEPS if cautious else STEPS
+    for step_number in range(most if np.isfinite(cost) else 0):
+        slopes = jacobian(problem.predict, z, scale=scale_of(problem, z), fine=fine)
         if problem.censored is not None:
             if step_number % CURVATURE_EVERY == 0:
                 root = _root_of_curvature(problem, z)
-            pull = gradient(problem.censored, z, scale=scale)
-        stacked = np.concatenate([scatter.whitener @ slopes, np.diag(prior_root), root])
-        # minus the gradient is stacked' @ wanted + pull
+            pull = gradient(problem.censored, z, scale=scale_of(problem, z))
+        whitened = scatter.whitener @ slopes
+        linear = linear_of(np.concatenate([whitened, np.diag(prior_root), root]), least_scale=scale)
+        scale = linear.scale
+        # minus the gradient of the cost is stacked' @ wanted + pull
         wanted = np.concatenate([scatter.whitener @ residuals, -prior_root * z, np.zeros(problem.count)])
-        norms = np.linalg.norm(stacked, axis=0)
-        largest = np.maximum(largest, np.where(norms > 0.0, norms, 1.0))
-        left, singular, right = np.linalg.svd(stacked / largest, full_matrices=False)
-        safe = np.maximum(singular, 1e-15 * singular[0])
-        force = left.T @ wanted + (right @ (pull / largest)) / safe
+        force = linear.force(wanted=wanted, pull=pull)
         promised = 0.5 * float(force @ force)
-        damping = DAMPINGS * singular[0] ** 2
-        steps = (right.T @ ((safe / (safe**2 + damping[:, None])) * force).T) / largest[:, None]
+        steps = linear.steps(force)
+        if cautious or step_number >= SLOW:
+            bent = _bend(problem, scatter, linear, z=z, residuals=residuals, slopes=slopes, steps=steps)
+            steps = np.concatenate([steps, steps + bent], axis=1)
+        if cautious and step_number == 0:
+            size = float(np.linalg.norm(scale * z))
+            radius = FIRST_RADIUS * (size if size > 0.0 else 1.0)
+        lengths = linear.lengths(steps)
         costs, residual_columns = cost_of(problem, scatter, z[:, None] + steps)
-        chosen = int(np.argmin(costs))
-        small = promised <= tolerance or promised <= 1e-30 * cost
-        if not costs[chosen] < cost:
-            converged = small or promised <= 1e-6 * max(cost, 1e-6)
+        chosen = int(np.argmin(np.where(lengths <= radius, costs, np.inf)))
+        small = promised <= tolerance
+        if not costs[chosen] < cost or lengths[chosen] > radius:
+            if cautious and radius > 1e-9 * float(np.min(lengths)) and not small and radius > 1e-12:
+                radius *= 0.25
+                continue
+            converged = small or promised <= (1e-6 * cost if np.any(problem.is_flat) else CLOSE)
             break
+        radius = max(radius, 2.0 * lengths[chosen]) if cautious else radius
         z, cost, residuals = z + steps[:, chosen], float(costs[chosen]), residual_columns[:, chosen]
         if small:
             converged = True
             break
     return linearised(problem, scatter, z, fine=fine, converged=converged)
+
+
+def _bend(
+    problem: Problem,
+    scatter: Scatter,
+    linear: Linear,
+    *,
+    z: FloatArray,
+    residuals: FloatArray,
+    slopes: FloatArray,
+    steps: FloatArray,
+) -> FloatArray:
+    """Second-order correction of each step, shape (P, K); zero where it is not small beside the step."""
+    _, ahead = cost_of(problem, scatter, z[:, None] + BEND * steps)
+    # readings less predictions: minus the second derivative of the predictions along the step
+    second = (2.0 / BEND) * ((ahead - residuals[:, None]) / BEND + slopes @ steps)
+    second = np.where(np.isfinite(second), second, 0.0)
+    rows = linear.left[: len(residuals)]
+    bent = 0.5 * linear.steps(rows.T @ (scatter.whitener @ second))
+    return np.where(linear.lengths(bent) <= linear.lengths(steps), bent, 0.0)
 
 
 def _root_of_curvature(problem: Problem, z: FloatArray) -> FloatArray:
