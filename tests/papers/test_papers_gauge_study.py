@@ -9,6 +9,7 @@ from numpy.testing import assert_allclose
 from published_gauges import table
 from svg_reading import parse, with_class
 from trialcut.papers.gauge_study_svg import gauge_study_svg
+from trialcut.papers.svg import text_width
 from trialcut.trials.gauges import GaugeTable, study_gauge
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -66,6 +67,26 @@ def test_shares_of_variation_and_of_tolerance_are_written():
     assert "27.9 %, six of it 45.4 % of the tolerance" in written
     assert "96.0 %" in written
     assert not any("tolerance" in text for text in texts(parse(gauge_study_svg(study()))))
+
+
+def test_the_longest_figures_end_within_the_picture():
+    one = small(2, trials=3)
+    assert one.component("gauge").of_variation > 0.9
+    root = parse(gauge_study_svg(study_gauge(one.table, tolerance=1e-5)))
+    figures = [node for node in root.iter(f"{SVG}text") if "of the tolerance" in "".join(node.itertext())]
+    assert len(figures) >= 3
+    for node in figures:
+        long = text_width("".join(node.itertext()), float(node.get("font-size")))
+        assert float(node.get("x")) + long <= float(root.get("width"))
+
+
+def test_no_two_of_eight_appraisers_have_the_same_mark():
+    root = parse(gauge_study_svg(small(8)))
+    marks = set()
+    for cell in with_class(root, "tc-cell")[::3]:
+        mark = next(iter(cell))
+        marks.add((mark.tag, mark.get("fill"), len(mark.get("points", "").split())))
+    assert len(marks) == 8
 
 
 def test_a_range_out_of_control_is_ringed_and_explained():

@@ -26,7 +26,7 @@ _ROW = 21.0
 _BAR = 11.0
 _NAMES = 150.0
 """Room for names at the left of bars. [px]"""
-_SHARES = 190.0
+_SHARES = 250.0
 """Room for figures at the right of bars. [px]"""
 _DOT = 2.9
 _TONES = (LIGHT.accent, LIGHT.ink, LIGHT.grey, LIGHT.soft)
@@ -121,11 +121,11 @@ class _Chart:
                 yield words(
                     part if fits else str(p + 1),
                     x + self.column / 2,
-                    self.bottom + 14.0,
+                    self.bottom + 16.0,
                     LIGHT.ink,
                     anchor="middle",
                 )
-        yield words(say("gauge_study.part"), _LEFT - 8.0, self.bottom + 14.0, LIGHT.grey, anchor="end")
+        yield words(say("gauge_study.part"), _LEFT - 8.0, self.bottom + 16.0, LIGHT.grey, anchor="end")
 
     def means(self) -> Iterator[str]:
         """A short line at the mean of each cell."""
@@ -133,7 +133,7 @@ class _Chart:
         for a, _ in enumerate(self.study.table.appraisers):
             for p, _ in enumerate(self.study.table.parts):
                 x, y = self.x(p, a), self.y(float(self.values[a, p].mean()))
-                yield line((x - half, y), (x + half, y), _TONES[a % len(_TONES)], 1.1)
+                yield line((x - half, y), (x + half, y), _tone(a), 1.1)
 
     def readings(self) -> Iterator[str]:
         """A mark for each reading, ringed where repeats differ too much."""
@@ -164,8 +164,13 @@ class _Chart:
                 )
 
 
+def _tone(appraiser: int) -> str:
+    """Another tone for the same shape, once the shapes are used up."""
+    return _TONES[(appraiser + appraiser // len(_SHAPES)) % len(_TONES)]
+
+
 def _mark(appraiser: int, x: float, y: float) -> str:
-    tone = _TONES[appraiser % len(_TONES)]
+    tone = _tone(appraiser)
     look: dict[str, str | float] = {"class": "tc-reading", "fill": tone, "fill-opacity": "0.8"}
     corners: tuple[tuple[float, float], ...]
     match _SHAPES[appraiser % len(_SHAPES)]:
