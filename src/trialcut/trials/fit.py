@@ -81,7 +81,7 @@ def fit_trials(
     _refuse_a_mixture(trials)
     if len(readings) < LEAST_READINGS:
         raise DataError(
-            f"{len(readings)} readings are too few, a fit needs {LEAST_READINGS} or more: record a trial first",
+            f"{len(readings)} readings are too few, a fit needs {LEAST_READINGS}: record a trial first",
             code="too-few-readings",
         )
     say = progress or _silent
