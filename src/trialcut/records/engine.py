@@ -44,6 +44,8 @@ def make_engine(place: BookPlace, *, wait: float) -> Engine:
         connect_args={
             "connect_timeout": int(SERVER_ANSWERS_WITHIN),
             "keepalives_idle": int(SERVER_ANSWERS_WITHIN),
+            "keepalives_interval": 2,
+            "keepalives_count": 3,
             "tcp_user_timeout": answer_ms,
             "options": f"-c lock_timeout={int(1000 * wait)} -c timezone=UTC",
             "application_name": "trialcut",

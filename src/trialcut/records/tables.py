@@ -161,7 +161,7 @@ class ReadingRow(Base):
     who: Mapped[str]
     at: Mapped[datetime]
     remark: Mapped[str]
-    place: Mapped[str] = mapped_column(server_default="")
+    place: Mapped[str] = mapped_column(server_default=text("''"))
     supersedes: Mapped[int | None] = mapped_column(ForeignKey("readings.number"), unique=True)
     reason: Mapped[str]
     changed_by: Mapped[str]

@@ -99,6 +99,8 @@ def read_export(path: Path) -> Export:
         raise NotABookError(f"there is no file {path}: give the export of a book")
     try:
         with zipfile.ZipFile(path) as archive:
+            if any(each.compress_type != zipfile.ZIP_DEFLATED for each in archive.infolist()):
+                raise ValueError("its parts are not packed as an export's are")
             parts = {name: archive.read(name) for name in archive.namelist()}
             manifest = json.loads(parts.pop(MANIFEST))
             if manifest["format"] != FORMAT or manifest["revision"] not in REVISIONS:
@@ -109,7 +111,16 @@ def read_export(path: Path) -> Export:
             return Export({name: _rows(parts, name) for name in manifest["tables"]})
     except NewerBookError:
         raise
-    except (zipfile.BadZipFile, zlib.error, KeyError, ValueError, TypeError, OSError, EOFError) as error:
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        KeyError,
+        ValueError,
+        TypeError,
+        OSError,
+        EOFError,
+        RuntimeError,
+    ) as error:
         if isinstance(error, zipfile.BadZipFile) and "not a zip" in str(error):
             raise NotABookError(
                 f"{path} is not the export of a book, or is cut short: export it again"

@@ -55,7 +55,7 @@ def correct_trial(
     same = before.machine == trial.machine and _parts(before) == _parts(trial)
     if not same:
         raise BookError(
-            f"a correction of trial '{trial.id}' may not change its machine, coupons or which cuts there are: "
+            f"a correction of trial '{trial.id}' may not change its machine, coupons or list of cuts: "
             "enter it as a new trial"
         )
     if cut_at is None:

@@ -14,8 +14,9 @@ down_revision = "0001"
 
 def upgrade() -> None:
     """Add the column and the tables."""
-    with op.batch_alter_table("readings") as readings:
-        readings.add_column(sa.Column("place", sa.Text(), nullable=False, server_default=""))
+    op.add_column(  # not in a batch: that would make the table anew, without its triggers
+        "readings", sa.Column("place", sa.Text(), nullable=False, server_default=sa.text("''"))
+    )
     op.create_table(
         "gauge_studies",
         sa.Column("number", sa.Integer(), primary_key=True),
