@@ -7,10 +7,11 @@ import pkgutil
 import pytest
 
 from trialcut import motion, physics, planning, sources, units
+from trialcut.trials import gauges
 
 MODULES = [
     f"{room.__name__}.{each.name}"
-    for room in (motion, physics, planning, sources, units)
+    for room in (motion, physics, planning, sources, units, gauges)
     for each in pkgutil.iter_modules(room.__path__)
 ]
 

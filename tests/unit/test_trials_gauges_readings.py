@@ -69,6 +69,17 @@ def test_units_may_stand_with_every_value_and_go_before_the_heading():
         assert_allclose(read_gauge_table(text(rows, head)).values[0, 0, 0], 1.5 * INCH, rtol=1e-12)
 
 
+@pytest.mark.parametrize("written", ["1.5", "1-1/2", "1 1/2", "+1.5", "15e-1", "1.5 in", '1.5"', "38.1 mm"])
+def test_a_value_may_be_written_in_any_usual_way(written):
+    table = read_gauge_table(text([f"A,1,1,{written}", *ROWS[1:]]))
+    assert_allclose(table.values[0, 0, 0], 1.5 * INCH, rtol=1e-12)
+
+
+def test_readings_of_a_comparator_may_be_negative():
+    table = read_gauge_table(text(["A,1,1,-0.002", *ROWS[1:]]))
+    assert_allclose(table.values[0, 0, 0], -0.002 * INCH, rtol=1e-12)
+
+
 def test_a_bare_number_names_its_line_and_both_readings():
     with pytest.raises(QuantityError) as caught:
         read_gauge_table(text(head="appraiser,trial,part,value"), name="caliper.csv")
@@ -84,6 +95,7 @@ def test_a_bare_number_names_its_line_and_both_readings():
         ("", "is empty"),
         ("appraiser,trial,part,value [in]", "headings and no readings"),
         ("appraiser,trial,value [in]\nA,1,2", "no column part"),
+        ("appraiser,trial,part,value [in]\nA,1,1," + 200_000 * "1", "is no table of readings"),
         (text(["A,1,1"]), "3 columns under 4 headings"),
         (text([*ROWS, "A,,1,1.5"]), "line 10: appraiser, trial and part must all be filled in"),
         (text(head="appraiser,trial,part,part"), "two columns are headed as part"),

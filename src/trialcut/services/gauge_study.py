@@ -239,6 +239,14 @@ def shop_of_study(path: Path) -> Shop:
 
 
 def _width(text: str) -> float:
+    try:
+        return _positive_width(text)
+    except QuantityError as error:
+        error.message = f"tolerance: {error.message}"
+        raise
+
+
+def _positive_width(text: str) -> float:
     limits = parse_limits(text) if "±" in text or "+" in text else None
     if limits is not None and limits.lower is not None and limits.upper is not None:
         width = limits.upper - limits.lower

@@ -22,7 +22,7 @@ _NAMES = {
     "value": ("value", "reading", "measurement", "size"),
 }
 _HEAD = re.compile(r"(?P<name>[^\[(,]+?)\s*(?:[\[(]\s*(?P<bracketed>[^\])]*?)\s*[\])]|,\s*(?P<after>.+))?")
-_BARE = re.compile(r"[-+]?[0-9][0-9.,]*(?:[eE][-+]?[0-9]+)?|[-+]?\.[0-9]+")
+_BARE = re.compile(r"(?=.*[0-9])[-+\u2212]?[0-9.,/ \u2044-]+(?:[eE][-+]?[0-9]+)?")
 _PARTING = ("\t", ";", ",")
 
 
@@ -57,7 +57,10 @@ def read_gauge_table(text: str, *, name: str = "the gauge study") -> GaugeTable:
     >>> read_gauge_table(text).parts
     ('1', '2')
     """
-    rows = _rows(text)
+    try:
+        rows = _rows(text)
+    except csv.Error as error:
+        raise DataError(f"{name} is no table of readings ({error}): save it as CSV") from None
     if not rows:
         raise DataError(f"{name} is empty: it needs a row of headings and a row for each reading")
     if len(rows) > MOST_READINGS + 1:
