@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
+from math import log10
 from pathlib import Path
 
 from trialcut.trials.gauges import (
@@ -17,6 +18,7 @@ from trialcut.trials.gauges import (
     Method,
     Pooling,
     gauge_table,
+    one_way_anova,
     study_gauge,
 )
 
@@ -107,6 +109,10 @@ class GaugeCheck:
         scaled = self.times if kind == "sd" else 1.0
         return scaled * QUANTITIES[kind](one, *names)
 
+    def holds(self) -> bool:
+        """Whether ours is within the tolerance, and nothing for the rounding of the comparison itself."""
+        return abs(self.ours() - float(self.printed)) <= self.tolerance * (1.0 + 1e-9)
+
 
 def all_checks() -> list[GaugeCheck]:
     """Every expected figure."""
@@ -132,6 +138,10 @@ def _checks() -> Iterator[GaugeCheck]:
             )
 
 
+MOST_DIGITS = 15.0
+RESULTS = ("between_square", "within_square", "f_ratio", "r_squared", "within_sd")
+
+
 @dataclass(frozen=True)
 class Certified:
     """A reference set: values as written, and the certified results."""
@@ -143,6 +153,15 @@ class Certified:
     f_ratio: float
     r_squared: float
     within_sd: float
+
+    def digits(self, number: type[float] | type[Decimal]) -> dict[str, float]:
+        """Correct digits of each certified result, for values read as floats or as written; at most 15."""
+        ours = one_way_anova([[number(text) for text in group] for group in self.groups])
+        return {result: _digits(getattr(ours, result), getattr(self, result)) for result in RESULTS}
+
+
+def _digits(ours: float, expected: float) -> float:
+    return MOST_DIGITS if ours == expected else min(MOST_DIGITS, -log10(abs(ours / expected - 1.0)))
 
 
 def certified() -> list[Certified]:

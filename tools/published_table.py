@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import sys
+from decimal import Decimal
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
+import published_gauges
 import published_standards
 from published_checks import Check, all_checks
 
@@ -41,6 +43,30 @@ def standard_line(check: published_standards.StandardCheck) -> str:
     )
 
 
+def gauge_line(check: published_gauges.GaugeCheck) -> str:
+    """One row of the table, for a figure of a gauge study."""
+    middle, half = float(check.printed), check.tolerance
+    return COLUMNS.format(
+        _cut(check.source, 24),
+        check.kind,
+        _cut(check.name, 64),
+        check.printed,
+        "",
+        f"{check.ours():.6g}",
+        f"{middle - half:.6g}..{middle + half:.6g}",
+        "holds" if check.holds() else "MISSES",
+    )
+
+
+def show_certified() -> None:
+    """Digits of the certified analyses of variance, the fewest over their results."""
+    print("\nNIST/ITL analyses of variance: correct digits, the fewest of five results, at most 15")
+    print(f"{'':<10} {'as written':>10} {'as floats':>10}")
+    for one in published_gauges.certified():
+        written, floats = (min(one.digits(number).values()) for number in (Decimal, float))
+        print(f"{one.name:<10} {written:>10.1f} {floats:>10.1f}")
+
+
 def _cut(text: str, width: int) -> str:
     return text if len(text) <= width else text[: width - 1] + "…"
 
@@ -53,16 +79,22 @@ def main() -> int:
     standards = published_standards.all_checks()
     for each in standards:
         print(standard_line(each))
+    gauges = published_gauges.all_checks()
+    for figure in gauges:
+        print(gauge_line(figure))
+    show_certified()
     print()
     print("Why a tolerance is wider than half of the last digit:")
     for reason in dict.fromkeys(f"  {check.file}: {check.because}" for check in checks if check.because):
+        print(reason)
+    for reason in dict.fromkeys(f"  gauges: {figure.because}" for figure in gauges if figure.because):
         print(reason)
     print(
         "\nThe priors are centred on the trade's taper and finish values, so those rows confirm the "
         "arithmetic, not the law."
     )
-    misses = sum(not check.holds() for check in (*checks, *standards))
-    print(f"\n{len(checks) + len(standards)} checks, {misses} missed")
+    misses = sum(not check.holds() for check in (*checks, *standards, *gauges))
+    print(f"\n{len(checks) + len(standards) + len(gauges)} checks, {misses} missed")
     return 1 if misses else 0
 
 
