@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -96,6 +97,15 @@ def test_the_document_of_a_gauge_study_is_json_in_si(capsys: pytest.CaptureFixtu
     assert document["anova"]["denominator"] == "pooled error"
     assert document["ranges"]["out_of_control"][0]["part"] == "4"
     assert document["gauge_sd"]["low"] < document["gauge_sd"]["estimate"] < document["gauge_sd"]["high"]
+
+
+@pytest.mark.usefixtures("folder")
+def test_every_key_of_the_document_is_described_and_no_other(capsys: pytest.CaptureFixture[str]) -> None:
+    document = json.loads(printed(capsys, "gauge", "study", "caliper.csv", "--json"))
+    page = (Path(__file__).parents[2] / "docs" / "gauges.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (`[a-z_]+`(?:, `[a-z_]+`)*) \|", page, re.MULTILINE)
+    told = {key for cells in rows for key in re.findall(r"`([a-z_]+)`", cells)}
+    assert told == set(document)
 
 
 def test_rows_piped_in_give_the_same_document(
