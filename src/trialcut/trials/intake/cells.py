@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 from trialcut.errors import QuantityError, TrialcutError
+from trialcut.physics.wording import both
 from trialcut.trials.intake.form import (
     AT_A_DEPTH,
     DEPTH_WORDS,
@@ -57,10 +58,11 @@ class Names:
             return found
         if not self.known:
             raise CellError(f"there is no {self.what} to be {quoted(text)}: leave it empty")
-        near = difflib.get_close_matches(key_of(text)[:40], self._by_key, n=1, cutoff=0.6)
+        near = difflib.get_close_matches(key_of(text)[:40], self._by_key, n=2, cutoff=0.6)
+        # Ids differ by a digit: of two that are near, neither is more likely.
         told = (
             f"did you mean '{self._by_key[near[0]]}'?"
-            if near
+            if len(near) == 1
             else f"known are {', '.join(self.known[:8])}" + (" and more" if len(self.known) > 8 else "")
         )
         raise CellError(f"{self.what} {quoted(text)} is not known: {told}")
@@ -149,13 +151,13 @@ def depth_of_cell(text: str, kind: ReadingKind, coupon: Coupon) -> float | None:
         raise wrong from None
     if not 0.0 <= depth <= 1.0 + 1e-9:
         raise CellError(
-            f"{quoted(text)} is not within the plate of {coupon.thickness * 1e3:.6g} mm: "
+            f"{quoted(text)} is not within the plate of {both(coupon.thickness, Kind.LENGTH)}: "
             "write a fraction from 0 at the top to 1 at the bottom, or a distance with its unit"
         )
     return min(tidy(depth), 1.0)
 
 
-def value_of_cell(value: str, unit: str, kind: ReadingKind) -> tuple[float, str]:
+def value_of_cell(value: str, unit: str, kind: ReadingKind, *, usual: str = "") -> tuple[float, str]:
     """
     Value of a reading, and the text with its unit that is kept.
 
@@ -167,6 +169,8 @@ def value_of_cell(value: str, unit: str, kind: ReadingKind) -> tuple[float, str]
         Of the unit column, or empty.
     kind : ReadingKind
         Of what.
+    usual : str
+        Unit that the heading states, for a number that comes with none; passed over where it cannot be.
 
     Returns
     -------
@@ -199,7 +203,8 @@ def value_of_cell(value: str, unit: str, kind: ReadingKind) -> tuple[float, str]
     if unit and named is None:
         raise CellError(f"unit {quoted(unit)} is no unit of {quantity}: write {_either(quantity)}")
     bare = _BARE.fullmatch(value) is not None
-    text = f"{value} {unit}" if bare and unit else value
+    stated = unit or (usual if find_unit(unit_text(usual), quantity) else "")
+    text = f"{value} {stated}" if bare and stated else value
     try:
         read = parse_with_system(text, quantity)
     except QuantityError as error:
@@ -207,7 +212,7 @@ def value_of_cell(value: str, unit: str, kind: ReadingKind) -> tuple[float, str]
     own = find_unit(read.unit, quantity)
     if named is not None and own is not None and own is not named and quantity is not Kind.TIME:
         raise CellError(
-            f"{quoted(value)} stands in {own.symbol} and the column 'unit' says {named.symbol}: "
+            f"{quoted(value)} has the unit {own.symbol} and the column 'unit' says {named.symbol}: "
             "leave the one that is right"
         )
     return read.value, text

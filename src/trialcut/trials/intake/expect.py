@@ -31,6 +31,8 @@ CYCLE_RATIO = (1.2, 0.4)
 """Cycle time without piercing over its unfitted parts, and its standard deviation: likewise. [-]"""
 SHIFTED = 1.5
 """A common shift of a kind's readings, in their spreads, from which on they are judged about it. [-]"""
+MOST_SHIFT, MOST_STRETCH = 12.0, 4.0
+"""Of a common shift that a wrong forecast may explain; beyond, the form itself is wrong: likewise. [-]"""
 ENOUGH = 5
 """Readings of one kind that show a common shift."""
 
@@ -122,9 +124,9 @@ def _shift(scores: Sequence[float]) -> tuple[float, float]:
     if len(scores) < ENOUGH:
         return 0.0, 1.0
     middle = median(scores)
-    if abs(middle) < SHIFTED:
-        return 0.0, 1.0
     scatter = 1.4826 * median(abs(score - middle) for score in scores)
+    if not SHIFTED <= abs(middle) <= MOST_SHIFT or scatter > MOST_STRETCH:
+        return 0.0, 1.0
     return middle, max(1.0, scatter)
 
 

@@ -16,14 +16,12 @@ from trialcut.trials.intake.form import (
     EMPTY,
     MORE_COLUMNS,
     OTHER_HEADINGS,
-    QUANTITY_OF,
     UNIT_NAMES,
     FormGauge,
 )
-from trialcut.trials.intake.sheets import Row, form_error, rows_of_cells, rows_of_text
+from trialcut.trials.intake.sheets import LOOK, Row, form_error, rows_of_cells, rows_of_text
 from trialcut.trials.types import Coupon, Reading, ReadingKind, Trial, TrialCut
-from trialcut.units.table import find_unit
-from trialcut.units.text import quoted, unit_text
+from trialcut.units.text import quoted
 
 _KNOWN = frozenset((*COLUMNS, *MORE_COLUMNS))
 _IN_HEADING = re.compile(r"(?P<name>.*?)[\s\[(,/]+(?:in\s+)?(?P<unit>[^\])]+?)\s*[\])]?")
@@ -134,7 +132,7 @@ def _rows(source: Sequence[Sequence[object]] | Sequence[Row]) -> list[Row]:
 
 def _heading(rows: list[Row], coupons: Names) -> tuple[_Heading, list[Row]]:
     """Return the heading and the rows below it; the form's own order if the rows begin without one."""
-    for place, row in enumerate(rows[:20]):
+    for place, row in enumerate(rows[:LOOK]):
         found = _read_heading(row)
         if len(found.places) >= _TWO_HEADINGS:
             missing = [name for name in _NEEDED if name not in found.places]
@@ -262,7 +260,7 @@ class _Reader:
         with self._at(row, "depth"):
             depth = cells.depth_of_cell(self._cell(row, "depth"), kind, coupon)
         with self._at(row, "value"):
-            number, text = cells.value_of_cell(value, self._unit(row, kind), kind)
+            number, text = cells.value_of_cell(value, self._cell(row, "unit"), kind, usual=self.heading.unit)
         with self._at(row, "gauge"):
             gauge, sd = cells.gauge_of_cell(
                 self._cell(row, "gauge"), kind, self.gauge_names, self.gauges, self.usual_gauge
@@ -289,12 +287,6 @@ class _Reader:
                 place=self._cell(row, "place"),
             )
         )
-
-    def _unit(self, row: Row, kind: ReadingKind) -> str:
-        """Return the unit of the line; that of the heading only for readings that can have it."""
-        stated, quantity = self.heading.unit, QUANTITY_OF.get(kind)
-        usual = stated if stated and quantity and find_unit(unit_text(stated), quantity) else ""
-        return self._cell(row, "unit") or usual
 
     def _remark(self, row: Row, kind: ReadingKind) -> str:
         depth = self._cell(row, "depth")

@@ -12,6 +12,7 @@ from io import BytesIO, StringIO
 from math import isfinite
 
 from trialcut.errors import FileFormatError
+from trialcut.trials.intake.form import COLUMNS, OTHER_HEADINGS
 
 MOST_ROWS = 50_000
 MOST_BYTES = 16 * 2**20
@@ -19,6 +20,11 @@ MOST_UNPACKED = 128 * 2**20
 LONGEST_CELL = 2_000
 _WORKBOOK = b"PK\x03\x04"
 _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
+SPACES = "  "
+SEPARATORS = ("\t", ";", "|", ",", SPACES)
+HEADINGS = frozenset((*COLUMNS, *OTHER_HEADINGS))
+LOOK = 40
+"""Lines in which a heading is looked for."""
 _RULE = re.compile(r"[\s|:+=-]*")
 
 
@@ -123,10 +129,9 @@ def rows_of_text(text: str) -> list[Row]:
     """
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").replace("\0", "")
     separator = _separator(text)
-    if separator == "  ":
+    if separator == SPACES:
         pieces: Iterable[tuple[int, list[str]]] = (
-            (number, re.split(r"\s{2,}", line.strip()))
-            for number, line in enumerate(text.split("\n"), start=1)
+            (number, _parted(line, SPACES)) for number, line in enumerate(text.split("\n"), start=1)
         )
     elif separator == "|":
         pieces = (
@@ -140,18 +145,25 @@ def rows_of_text(text: str) -> list[Row]:
 
 
 def _separator(text: str) -> str:
-    """Return what parts most cells of the first line that says something."""
-    for line in text.split("\n"):
-        plain = line.strip()
-        if not plain or plain.lstrip('"').startswith("#"):
-            continue
-        # A line counts by how often it holds a separator; the rarest in running text wins a tie.
-        counts = [(line.count(each), -place, each) for place, each in enumerate(("\t", ";", "|", ","))]
-        most, _, best = max(counts)
-        if most:
+    """Return what parts the cells: of the heading, if there is one; of the first line otherwise."""
+    lines = [
+        line for line in text.split("\n")[:LOOK] if line.strip() and not line.lstrip(' "').startswith("#")
+    ]
+    for line in lines:
+        cells = {each: [cell.strip(' "|').lower() for cell in _parted(line, each)] for each in SEPARATORS}
+        known = {each: len(HEADINGS.intersection(parts)) for each, parts in cells.items()}
+        best = max(known, key=lambda each: known[each])
+        if known[best] > 1:
             return best
-        return "  " if re.search(r"\S\s{2,}\S", plain) else ","
-    return ","
+    # Without a heading a line counts by how often it holds a separator; the rarer in running text wins a tie.
+    first = lines[0] if lines else ""
+    counts = {each: len(_parted(first, each)) for each in SEPARATORS}
+    best = max(counts, key=lambda each: counts[each])
+    return best if counts[best] > 1 else ","
+
+
+def _parted(line: str, separator: str) -> list[str]:
+    return re.split(r"\s{2,}", line.strip()) if separator == SPACES else line.split(separator)
 
 
 def _separated(text: str, separator: str) -> Iterable[tuple[int, list[str]]]:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from io import BytesIO, StringIO
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from trialcut.trials.intake.form import COLUMNS, FormLine, depth_word, usual_unit
 from trialcut.trials.types import Reading, ReadingKind, Trial
 
+_MOMENT = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*")
 _WIDTHS = {"coupon": 12, "cut": 6, "what": 14, "depth": 10, "gauge": 22, "value": 14, "unit": 8, "remark": 40}
 
 
@@ -106,7 +109,19 @@ def form_workbook(
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
     data = BytesIO()
     book.save(data)
-    return data.getvalue()
+    return _without_dates(data)
+
+
+def _without_dates(book: BytesIO) -> bytes:
+    """Return a workbook without the moment it was saved, so that the same form gives the same bytes."""
+    packed = BytesIO()
+    with ZipFile(book) as old, ZipFile(packed, "w", ZIP_DEFLATED) as new:
+        for entry in old.infolist():
+            content = old.read(entry)
+            if entry.filename == "docProps/core.xml":
+                content = _MOMENT.sub(rb"\g<1>2000-01-01T00:00:00Z", content)
+            new.writestr(ZipInfo(entry.filename), content, ZIP_DEFLATED)
+    return packed.getvalue()
 
 
 def readings_csv(readings: Sequence[Reading]) -> str:
