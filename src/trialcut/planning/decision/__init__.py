@@ -1,0 +1,1 @@
+"""The decision: how every edge is cut, so that all demands hold and the lot costs least."""
