@@ -168,8 +168,8 @@ def _lines(plot: Box, up: Axis) -> Iterator[str]:
         text = f"{value:+d}".replace("-", "−") if value else "0"
         yield line((plot.left, up.at(value)), (plot.right, up.at(value)), LIGHT.hair, 0.7)
         yield words(text, plot.left - 6.0, up.at(value) + 3.4, LIGHT.grey, anchor="end")
-    for value in (-USUAL, USUAL):
-        ends = (plot.left, up.at(value)), (plot.right, up.at(value))
+    for usual in (-USUAL, USUAL):
+        ends = (plot.left, up.at(usual)), (plot.right, up.at(usual))
         yield line(*ends, LIGHT.accent, 0.9, dash="5 3", name="tc-usual")
     yield line((plot.left, up.at(0.0)), (plot.right, up.at(0.0)), LIGHT.soft, 1.0)
 

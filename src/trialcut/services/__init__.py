@@ -6,6 +6,17 @@ from trialcut.services.document_pages import document_page, document_schemas
 from trialcut.services.documents import document_text, forecast_document, plan_document
 from trialcut.services.drawing_file import choose_part, read_drawing
 from trialcut.services.files import check_folder, write_files, write_new_file
+from trialcut.services.fits import (
+    FitChoice,
+    before_and_after,
+    choose_fit,
+    fit_book,
+    fit_views,
+    newest_fit,
+    readings_of_fit,
+    with_book,
+    with_fit,
+)
 from trialcut.services.gauge_study import (
     check_gauges,
     gauge_study_document,
@@ -16,27 +27,37 @@ from trialcut.services.gauge_study import (
 )
 from trialcut.services.issue import issue_cut_sheet, issue_plan
 from trialcut.services.plans import choose_option, forecast_study, plan_study
+from trialcut.services.readings import Recorded, record_reading, record_trial
 from trialcut.services.shop import Abrasive, Head, Shop
 from trialcut.services.shop_file import load_shop
 from trialcut.services.study_file import in_units, load_study
 from trialcut.services.study_options import StudyOptions, new_study_file, study_from_options
+from trialcut.services.trials import IssuedTrial, design_trial, issue_trial, trial_files
 
 __all__ = [
     "Abrasive",
     "AsCutPart",
+    "FitChoice",
     "Head",
+    "IssuedTrial",
+    "Recorded",
     "Shop",
     "StudyOptions",
+    "before_and_after",
     "check_folder",
     "check_gauges",
+    "choose_fit",
     "choose_option",
     "choose_part",
     "cut_forecast",
     "demo_shop_text",
     "demo_study",
+    "design_trial",
     "document_page",
     "document_schemas",
     "document_text",
+    "fit_book",
+    "fit_views",
     "forecast_document",
     "forecast_study",
     "gauge_study_document",
@@ -46,15 +67,23 @@ __all__ = [
     "issue_cut_sheet",
     "issue_gauge_study",
     "issue_plan",
+    "issue_trial",
     "load_shop",
     "load_study",
     "new_study_file",
+    "newest_fit",
     "plan_document",
     "plan_study",
     "read_drawing",
     "read_gauge_file",
+    "readings_of_fit",
+    "record_reading",
+    "record_trial",
     "shop_of_study",
     "study_from_options",
+    "trial_files",
+    "with_book",
+    "with_fit",
     "write_files",
     "write_new_file",
 ]
