@@ -53,6 +53,9 @@ WITHOUT_A_QUANTITY = {
     "pieces of a path": "loops",
     "spreads at three depths": "bottom middle top",
     "a price of one": "tube",
+    "a trial, its coupons, and draws before and after": (
+        "about finish_gauge ladder left moved own_setup picks session trial_id"
+    ),
 }
 EXCUSED = {name for names in WITHOUT_A_QUANTITY.values() for name in names.split()}
 

@@ -1,7 +1,7 @@
 """The worth of a trial against preposterior analysis done the long way, outcome by outcome.
 
-The long way shares nothing with Trialcut but the numbers of the case: exact conditioning or importance weights,
-fresh draws for every outcome, and a plan made by plain loops.
+The long way shares nothing with Trialcut but the numbers of the case: exact conditioning or importance
+weights, fresh draws for every outcome, and a plan made by plain loops.
 """
 
 from dataclasses import replace
@@ -176,8 +176,8 @@ def test_more_precise_readings_are_never_worth_less():
     curve = worth_curve(lot, trials, [0.0] * len(trials))
     for better in range(1, len(trials)):
         more, error = curve.difference(better, better - 1)
-        # A plan must hold at the asked odds after every outcome, so news too faint to act on may cost a step of
-        # speed in the outcomes that are worse; half a hundredth of the price covers it.
+        # A plan must hold at the asked odds after every outcome, so news too faint to act on may cost a step
+        # of speed in the outcomes that are worse; half a hundredth of the price covers it.
         assert more >= -2.0 * error - 0.005 * curve.worths[0].price
     assert curve.worths[-1].saving > curve.worths[1].saving + 10.0
 

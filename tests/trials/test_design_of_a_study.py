@@ -1,13 +1,14 @@
 """A trial designed for a study: its coupons, its worth, its words, and the trial made of it."""
 
+import itertools
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from sample_parts import rectangle, round_opening
 from sample_parts import contour as contour_of
+from sample_parts import rectangle, round_opening
 from sample_studies import INCH, IPM, UPRIGHT_ONLY, study_of
 from trialcut.errors import RangeError
 from trialcut.geometry.contours import Part
@@ -86,8 +87,8 @@ def test_a_trial_of_every_size_up_to_the_budget_is_looked_at(designed):
 def test_costs_and_times_grow_with_every_coupon_and_count_the_setting_up(designed):
     costs = [step.cost for step in designed.steps]
     times = [step.machine_time for step in designed.steps]
-    assert all(a < b for a, b in zip(costs, costs[1:], strict=False))
-    assert all(a < b for a, b in zip(times[:2], times[1:3], strict=True))
+    assert all(a < b for a, b in itertools.pairwise(costs))
+    assert all(a < b for a, b in itertools.pairwise(times))
     one = designed.steps[1]
     assert_allclose(one.machine_time, one.coupons[0].machine_time + 900.0, rtol=1e-12)
     assert_allclose(one.cost, one.coupons[0].cost + 900.0 * 90.0 / 3600.0, rtol=1e-12)
@@ -178,9 +179,9 @@ def test_slower_coupons_take_longer_and_cost_more():
         for each in candidate_coupons(Preview(prepare(study())))
         if each.stance is Stance.UPRIGHT and each.coupon.kind == "block"
     ]
-    assert all(a.speed < b.speed for a, b in zip(offered, offered[1:], strict=False))
-    assert all(a.machine_time > b.machine_time for a, b in zip(offered, offered[1:], strict=False))
-    assert all(a.cost > b.cost for a, b in zip(offered, offered[1:], strict=False))
+    assert all(a.speed < b.speed for a, b in itertools.pairwise(offered))
+    assert all(a.machine_time > b.machine_time for a, b in itertools.pairwise(offered))
+    assert all(a.cost > b.cost for a, b in itertools.pairwise(offered))
 
 
 def test_a_trial_is_made_of_the_coupons_chosen(designed):
@@ -293,7 +294,7 @@ def test_the_design_criterion_and_the_update_of_draws_agree_about_what_a_trial_l
     by_design = np.sqrt(np.einsum("kp,pq,kq->k", choice.aspect_rows, covariance, choice.aspect_rows))
     rows = np.stack([each.draws for each in choice.aspects])
     by_draws = update(rows, readings.outcomes(picks)).left.std(axis=1)
-    # 1024 draws know a standard deviation to two in a hundred; errors of readings are drawn in one, not the other
+    # 1024 draws know a standard deviation to two in a hundred; only one of the two draws the readings' errors
     assert_allclose(by_design, by_draws, rtol=0.08)
 
 
