@@ -196,6 +196,20 @@ def test_a_range_out_of_control_is_named():
     assert "A1 on part P2" in note.message
 
 
+@pytest.mark.parametrize(("trials", "fine", "coarse"), [(2, 3.01, 2.99), (3, 4.01, 3.99)])
+def test_steps_too_coarse_for_the_scatter_are_told(trials, fine, coarse):
+    # on a thousand parts so many steps between repeats, one more on some, that the limit is as wished
+    d4 = {2: 3.2665, 3: 2.5746}[trials]  # printed factors, to four decimals
+    for steps, told in ((fine, False), (coarse, True)):
+        every, some = divmod(round(1000 * steps / d4), 1000)
+        values = np.zeros((1, 1000, trials))
+        values[0, :, 0] = every
+        values[0, :some, 0] += 1.0
+        study = study_gauge(table(1e-5 * (values + 10.0 * np.arange(1000)[None, :, None])))
+        assert_allclose(study.ranges.limit / 1e-5, steps, rtol=0.0, atol=0.005)
+        assert ("coarse-steps" in codes(study)) is told
+
+
 def test_the_figures_do_not_depend_on_where_zero_is():
     data = made()
     near, far = study_gauge(data), study_gauge(table(data.values + 1e7))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt, trunc
+from math import floor, sqrt, trunc
 
 import numpy as np
 
@@ -28,13 +28,19 @@ from trialcut.trials.gauges.types import (
     Source,
     WideRange,
 )
+from trialcut.units import Kind, format_value
 
 CLASS_FACTOR = 1.41
 """Of the number of classes, as AIAG prints the square root of two. [-]"""
 TOLERANCE_SPAN = 6.0
 """Standard deviations that are held against a tolerance. [-]"""
 
+FEWEST_VALUES = 5
+"""That ranges in control must be able to take; one less for two repeats (D. J. Wheeler, from memory)."""
+
 _SHOWN = 5
+_SAME = 1e-6
+"""Differences below this share of all are rounding, not steps. [-]"""
 _CLAMPED = {
     Source.APPRAISERS: "appraisers differ less than their repeats explain: their variance came out below "
     "zero and is taken as zero",
@@ -140,7 +146,7 @@ def study_gauge(
         tolerance=tolerance,
         anova=found.anova,
         ranges=chart,
-        notes=(*_method_notes(table, found.anova), *notes, *_wide_notes(chart)),
+        notes=(*_method_notes(table, found.anova), *notes, *_wide_notes(chart), *_step_notes(table, chart)),
     )
 
 
@@ -263,5 +269,23 @@ def _wide_notes(chart: RangeChart) -> list[Note]:
             "range-out-of-control",
             f"repeats differ more than chance allows: {where}; "
             "find out why and read again before the figures are used",
+        )
+    ]
+
+
+def _step_notes(table: GaugeTable, chart: RangeChart) -> list[Note]:
+    """Whether the scatter is seen through steps too coarse for it."""
+    gaps = np.diff(np.sort(table.values, axis=None))
+    step = float(gaps[gaps > _SAME * np.ptp(table.values)].min())
+    count = floor(chart.limit / step * (1.0 + _SAME)) + 1
+    if count >= FEWEST_VALUES - (len(table.trials) == 2):
+        return []
+    shown = format_value(step, Kind.LENGTH, table.system, spread=step)
+    return [
+        Note(
+            "coarse-steps",
+            f"readings come in steps of {shown}, so that a range in control takes only {count} "
+            f"value{'s' if count != 1 else ''}: their scatter is known roughly; read a finer scale, "
+            "or let the step count in the shop file as resolution",
         )
     ]
