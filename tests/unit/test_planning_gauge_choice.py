@@ -137,6 +137,20 @@ def test_a_gauge_too_coarse_for_any_proof_has_no_guard_band():
     assert_allclose(rating.best, 2.0 * norm.cdf(30 * UM / u) - 1.0, rtol=1e-12)
 
 
+def test_a_gauge_at_the_very_edge_of_any_proof_keeps_to_the_middle():
+    u = CALIPER.standard_uncertainty
+    widest = norm.ppf(0.975) * u  # half a tolerance within which the middle conforms with 95 %
+    rating = rate_gauge(CALIPER, demand=size(widest * (1.0 + 1e-9)), measure=Measure.SIZE)
+    assert_allclose(rating.guard, widest, rtol=1e-3)  # the probability is flat about the middle
+    assert rate_gauge(CALIPER, demand=size(widest * (1.0 - 1e-6)), measure=Measure.SIZE).guard is None
+
+
+def test_a_gauge_without_uncertainty_is_an_error():
+    perfect = Gauge(name="perfect", standard_uncertainty=0.0)
+    with pytest.raises(RangeError, match="uncertainty of the perfect is 0 m"):
+        rate_gauge(perfect, demand=size(1e-4), measure=Measure.SIZE)
+
+
 def test_sixteen_uncertainties_are_fine_and_less_is_not():
     u = CALIPER.standard_uncertainty
     assert rate_gauge(CALIPER, demand=size(8.01 * u), measure=Measure.SIZE).fine

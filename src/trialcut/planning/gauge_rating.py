@@ -113,7 +113,7 @@ def rate_gauge(gauge: Gauge, *, demand: Demand, measure: Measure) -> GaugeRating
     Raises
     ------
     RangeError
-        If the demand has no limit.
+        If the demand has no limit, or the gauge no uncertainty.
 
     Notes
     -----
@@ -125,6 +125,8 @@ def rate_gauge(gauge: Gauge, *, demand: Demand, measure: Measure) -> GaugeRating
     JCGM 106:2012; ISO 14253-1:2017, second-hand.
     """
     u = gauge.uncertainty(measure)
+    if not u > 0.0:
+        raise RangeError(f"standard uncertainty of the {gauge.name} is {u:g} m: it must be greater than zero")
     tolerance = tolerance_of(demand)
     bounds = {"lower": demand.lower, "upper": demand.upper}
     edge = demand.upper if demand.upper is not None else demand.lower
@@ -132,38 +134,43 @@ def rate_gauge(gauge: Gauge, *, demand: Demand, measure: Measure) -> GaugeRating
         raise RangeError(f"{demand.title} has no limit: there is nothing for a gauge to decide")
     at_limit = conformance_probability(estimate=edge, standard_uncertainty=u, **bounds)
     two_sided = demand.lower is not None and demand.upper is not None
-    best = 1.0
-    if tolerance is not None:
-        middle = edge - (0.5 if two_sided else 1.0) * tolerance
-        best = conformance_probability(estimate=middle, standard_uncertainty=u, **bounds)
-    guard = _guard(u, tolerance, two_sided=two_sided) if best >= CONFORMANCE else None
+    width = None if tolerance is None else tolerance / u
+    best = 1.0 if width is None else _conformance(0.5 * width if two_sided else width, width, two_sided)
+    guard = None
+    if best >= CONFORMANCE:
+        guard = u * _guard(width, two_sided=two_sided)
     share = None
     if guard is not None and tolerance is not None:
         share = (2.0 if two_sided else 1.0) * guard / tolerance
-    ratio = None if tolerance is None else tolerance / u
     return GaugeRating(
         gauge=gauge.name,
         standard_uncertainty=u,
-        ratio=ratio,
+        ratio=width,
         at_limit=at_limit,
         best=best,
         guard=guard,
         share=share,
-        fine=guard is not None and (ratio is None or ratio >= FINE_ENOUGH),
+        fine=guard is not None and (width is None or width >= FINE_ENOUGH),
     )
 
 
-def _guard(u: float, tolerance: float | None, *, two_sided: bool) -> float:
-    """Distance within a limit at which a reading conforms with the asked probability."""
-    if not two_sided or tolerance is None:
-        return guard_band(standard_uncertainty=u, probability=CONFORMANCE)
+def _conformance(inside: float, width: float, two_sided: bool) -> float:
+    """Of a reading so far inside a limit, all in standard uncertainties."""
+    return float(
+        conformance_probability(
+            estimate=inside, standard_uncertainty=1.0, lower=0.0, upper=width if two_sided else None
+        )
+    )
+
+
+def _guard(width: float | None, *, two_sided: bool) -> float:
+    """How far inside a limit a reading conforms with the asked probability, in standard uncertainties."""
+    if not two_sided or width is None:
+        return guard_band(standard_uncertainty=1.0, probability=CONFORMANCE)
     from scipy.optimize import brentq  # noqa: PLC0415 - heavy
 
-    def lacking(guard: float) -> float:
-        """In uncertainties from the lower limit, so that nothing is rounded away."""
-        return float(
-            conformance_probability(estimate=guard, standard_uncertainty=1.0, lower=0.0, upper=tolerance / u)
-            - CONFORMANCE
+    return float(
+        brentq(
+            lambda inside: _conformance(inside, width, two_sided) - CONFORMANCE, 0.0, 0.5 * width, xtol=1e-12
         )
-
-    return u * float(brentq(lacking, 0.0, 0.5 * tolerance / u, xtol=1e-12))
+    )
