@@ -42,12 +42,10 @@ class Scatter:
     log_det: float
     jitter: float
 
-    def log_density(self, residuals: FloatArray) -> FloatArray:
-        """Logarithm of the Gaussian density of residuals (N, D), shape (D,)."""
-        whitened = self.whitener @ residuals
-        count = len(self.noise_variance)
-        squares = np.einsum("nd,nd->d", whitened, whitened)
-        return np.asarray(-0.5 * (squares + self.log_det + count * np.log(2.0 * np.pi)))
+    @property
+    def log_constant(self) -> float:
+        """Logarithm of the Gaussian density of residuals that are all zero."""
+        return -0.5 * (self.log_det + len(self.noise_variance) * float(np.log(2.0 * np.pi)))
 
     def effect_means(self, residuals: FloatArray) -> FloatArray:
         """Mean of the effects given residuals (N,) or (N, D), shape (Q,) or (Q, D)."""

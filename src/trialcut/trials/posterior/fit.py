@@ -107,7 +107,7 @@ def settled_mode(problem: Problem) -> tuple[Mode, Scatter, FloatArray]:
         scatter = scatter_at(problem, mode.z, noise_variance=scatter.noise_variance)
         before_weights, before = weights, mode
         if problem.robust_dof is not None:
-            weights, scatter = robust_weights(problem, mode, scatter)
+            weights, scatter = robust_weights(problem, mode, scatter, weights=weights)
         mode = find_mode(problem, scatter, start=mode.z)
         laplace = laplace_at(problem, scatter, mode)
         sd = np.sqrt(np.diag(laplace.covariance))

@@ -111,6 +111,5 @@ def log_evidence(problem: Problem, scatter: Scatter, mode: Mode, laplace: Laplac
     """
     if np.any(problem.is_flat):
         return float("nan")
-    density = -0.5 * (scatter.log_det + len(problem.values) * np.log(2.0 * np.pi)) - mode.cost
     # prior and posterior volumes: the factors of 2 pi cancel
-    return float(density + 0.5 * np.sum(np.log(laplace.prior_share)))
+    return float(scatter.log_constant - mode.cost + 0.5 * np.sum(np.log(laplace.prior_share)))

@@ -45,8 +45,8 @@ def group_scores(
     Returns
     -------
     GroupScores
-        By smoothed importance sampling, or by a fit without the group where its weights have a tail index
-        above 0.7.
+        By smoothed importance sampling; where its weights have a tail index above 0.7, by a fit without the
+        group, as the ratio of the two evidences.
 
     References
     ----------
@@ -70,9 +70,10 @@ def group_scores(
                 elpd[number] = np.nan
                 continue
             z, log_weights = again.z, again.log_weights
-            residuals = problem.values[:, None] - problem.predict(z)
-            density = conditional_log_density(scatter, np.where(np.isfinite(residuals), residuals, 0.0), held)
-        elpd[number] = log_sum_exp(log_weights + density) + np.sum(correction[held])
+            elpd[number] = sample.log_integral - again.log_integral
+        else:
+            elpd[number] = log_sum_exp(log_weights + density)
+        elpd[number] += np.sum(correction[held])
         shift[number] = (_moments(z, log_weights)[0] - mean) / np.where(sd > 0.0, sd, 1.0)
     return GroupScores(names=names, elpd=elpd, pareto_k=k, exact=exact, shift=shift)
 

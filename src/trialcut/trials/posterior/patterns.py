@@ -11,6 +11,8 @@ from trialcut.trials.posterior.effects import Scatter, scatter_of
 from trialcut.trials.posterior.problem import FloatArray
 
 FEWEST = 8
+QUIET = 0.5
+"""Mean square of innovations below which runs of one sign mean nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +53,8 @@ def residual_pattern(scatter: Scatter, residuals: FloatArray, *, along: FloatArr
     Notes
     -----
     Innovations are independent and standard normal if the model is true, whatever effects the readings share;
-    fitted parameters make them slightly less than that, on the safe side. Readings at the same value of the
+    fitted parameters make them slightly less than that, on the safe side. Order in innovations well below
+    their expected size is no fault: the intervals already allow for more. Readings at the same value of the
     quantity keep their order.
 
     References
@@ -70,10 +73,11 @@ def residual_pattern(scatter: Scatter, residuals: FloatArray, *, along: FloatArr
     )
     innovations = ordered.whitener @ residuals[order]
     found = {
-        "keeps its sign in long runs along": runs_probability(innovations),
         "follows its neighbours along": neighbours_probability(innovations),
         "rises or falls with": trend_probability(innovations, along[order]),
     }
+    if float(np.mean(innovations**2)) > QUIET:
+        found["keeps its sign in long runs along"] = runs_probability(innovations)
     what = min(found, key=lambda name: found[name])
     return Pattern(what=what, p=min(1.0, len(found) * found[what]))
 
@@ -117,21 +121,18 @@ def neighbours_probability(values: FloatArray) -> float:
     Parameters
     ----------
     values : array, shape (N,)
-        Independent, of zero mean and equal variance under chance.
+        Independent and standard normal under chance.
 
     Returns
     -------
     float
-        Of the sum of products of neighbours over the sum of squares, by the normal approximation with the
-        exact variance (N - 1) / (N (N + 2)) of Gaussian values.
+        Of the sum of products of neighbours over the sum of squares (or N, if that is more), by the normal
+        approximation with the exact variance (N - 1) / (N (N + 2)) of Gaussian values.
     """
     from scipy.special import ndtr  # noqa: PLC0415 - heavy
 
     count = len(values)
-    squares = float(values @ values)
-    if squares == 0.0:
-        return 1.0
-    correlation = float(values[1:] @ values[:-1]) / squares
+    correlation = float(values[1:] @ values[:-1]) / max(float(values @ values), float(count))
     return float(ndtr(-correlation / np.sqrt((count - 1) / (count * (count + 2.0)))))
 
 
@@ -140,20 +141,20 @@ def trend_probability(values: FloatArray, along: FloatArray) -> float:
 
     Parameters
     ----------
-    values, along : array, shape (N,)
-        Correlated with each other.
+    values : array, shape (N,)
+        Independent and standard normal under chance.
+    along : array, shape (N,)
+        What they may rise or fall with.
 
     Returns
     -------
     float
-        By Student's t with N - 2 degrees of freedom.
+        By Student's t with N - 2 degrees of freedom; with a mean square of one where theirs is less.
     """
     from scipy.special import stdtr  # noqa: PLC0415 - heavy
 
     a, b = values - np.mean(values), along - np.mean(along)
-    size = float(np.sqrt((a @ a) * (b @ b)))
-    if size == 0.0:
-        return 1.0
+    size = float(np.sqrt(max(float(a @ a), len(a) - 1.0) * (b @ b)))
     r = min(max(float(a @ b) / size, -1.0 + 1e-15), 1.0 - 1e-15)
     freedom = len(values) - 2
     return 2.0 * float(stdtr(freedom, -abs(r) * np.sqrt(freedom / (1.0 - r * r))))

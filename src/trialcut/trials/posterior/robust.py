@@ -14,8 +14,9 @@ from trialcut.trials.posterior.problem import FloatArray, Problem
 
 SLIP = 0.3
 """Weight below which a reading is reported as a slip."""
-SUSPECT = 0.6
-ROUNDS = 60
+SUSPECT = 0.4
+"""Weight below which a reading is let go of on its own, before all weights settle together."""
+ROUNDS = 20
 LOG_PRECISIONS = np.linspace(math.log(1e-12), math.log(30.0), 240)
 
 
@@ -88,7 +89,9 @@ def leave_one_out(problem: Problem, scatter: Scatter, mode: Mode) -> LeftOut:
     )
 
 
-def robust_weights(problem: Problem, mode: Mode, scatter: Scatter) -> tuple[FloatArray, Scatter]:
+def robust_weights(
+    problem: Problem, mode: Mode, scatter: Scatter, *, weights: FloatArray | None = None
+) -> tuple[FloatArray, Scatter]:
     """How much each reading counts under Student noise, and the scatter that goes with it.
 
     Parameters
@@ -99,6 +102,8 @@ def robust_weights(problem: Problem, mode: Mode, scatter: Scatter) -> tuple[Floa
         About which the model is linearised.
     scatter : Scatter
         Whose loadings are used.
+    weights : array or None, shape (N,)
+        From a mode nearby, with `scatter` their noise; then all settle together at once.
 
     Returns
     -------
@@ -117,11 +122,13 @@ def robust_weights(problem: Problem, mode: Mode, scatter: Scatter) -> tuple[Floa
     Lange, K. L., Little, R. J. A. & Taylor, J. M. G. 1989, J. Am. Stat. Assoc. 84:881 (from memory)
     """
     base = problem.noise_sd**2
-    weights, noise = np.ones(len(base)), base
-    suspects = np.zeros(len(base), dtype=np.bool_)
-    current = _with_noise(scatter, noise)
-    settling = False
-    for _ in range(ROUNDS + len(base)):
+    settling = weights is not None
+    current, suspects = scatter, np.full(len(base), settling)
+    if weights is None:
+        weights, current = np.ones(len(base)), _with_noise(scatter, base)
+    noise = current.noise_variance
+    left = ROUNDS
+    while left:
         wanted, wanted_noise = _judged(problem, leave_one_out(problem, current, mode), noise)
         if not settling:
             fresh = np.where(suspects, 1.0, wanted)
@@ -129,12 +136,13 @@ def robust_weights(problem: Problem, mode: Mode, scatter: Scatter) -> tuple[Floa
             settling = bool(fresh[worst] >= SUSPECT)
             suspects[worst] = True
         if settling:
+            left -= 1
             suspects[:] = True
         change = float(np.max(np.abs(np.where(suspects, wanted - weights, 0.0))))
         weights = np.where(suspects, wanted, 1.0)
         noise = np.where(suspects, wanted_noise, base)
         current = _with_noise(scatter, noise)
-        if settling and change < 1e-3:
+        if settling and change < 3e-3:
             break
     return weights, current
 

@@ -38,6 +38,8 @@ class Sample:
         The same, smoothed and normalised.
     pareto_k : float
         Tail index of the ratios.
+    log_integral : float
+        Logarithm of the integral over the parameters of likelihood times the prior's exponential.
     """
 
     z: FloatArray
@@ -45,6 +47,7 @@ class Sample:
     log_ratio: FloatArray
     log_weights: FloatArray
     pareto_k: float
+    log_integral: float
 
     @property
     def effective_sample_size(self) -> float:
@@ -110,6 +113,9 @@ def sample_posterior(
     u, z = np.zeros((len(seen), 0)), np.zeros((len(seen), 0))
     residuals, log_target = np.zeros((len(problem.values), 0)), np.zeros(0)
     log_unseen = np.zeros(0)
+    # density along unseen directions, and from directions to parameters
+    constant = -float(np.sum(np.log(unseen_sd))) - 0.5 * len(unseen_sd) * float(np.log(2.0 * np.pi))
+    constant -= float(np.linalg.slogdet(laplace.axes)[1])
     for number, size in enumerate(rounds):
         fresh = np.empty((len(seen), size))
         fresh[seen] = mixture_draws(parts, size, rng=rng)
@@ -124,12 +130,19 @@ def sample_posterior(
         log_unseen = np.concatenate([log_unseen, -0.5 * np.sum(chance**2, axis=0)])
         seen_u = u[seen]
         densities = [log_size + mixture_log_density(each, seen_u) for log_size, each in proposals]
-        log_proposal = log_sum_exp(np.stack(densities)) + log_unseen
+        log_proposal = log_sum_exp(np.stack(densities)) + log_unseen + constant
         log_ratio = log_target - log_proposal
         log_weights, k = smoothed(log_ratio)
         if number + 1 < len(rounds) and dimension:
             parts = adapted(parts, seen_u, log_weights)
-    return Sample(z=z, residuals=residuals, log_ratio=log_ratio, log_weights=log_weights, pareto_k=k)
+    return Sample(
+        z=z,
+        residuals=residuals,
+        log_ratio=log_ratio,
+        log_weights=log_weights,
+        pareto_k=k,
+        log_integral=float(log_sum_exp(log_ratio)) + scatter.log_constant,
+    )
 
 
 def log_posterior(problem: Problem, scatter: Scatter, columns: FloatArray) -> tuple[FloatArray, FloatArray]:
