@@ -125,6 +125,8 @@ def scatter_of(*, loadings: FloatArray, effect_covariance: FloatArray, noise_var
     ComputationError
         If the covariance is not positive definite even with the largest jitter.
     """
+    from scipy.linalg.lapack import dtrtri  # noqa: PLC0415 - heavy
+
     count = len(noise_variance)
     covariance = loadings @ effect_covariance @ loadings.T + np.diag(noise_variance)
     covariance = 0.5 * (covariance + covariance.T)
@@ -134,7 +136,7 @@ def scatter_of(*, loadings: FloatArray, effect_covariance: FloatArray, noise_var
             lower = np.linalg.cholesky(covariance + jitter * scale * np.eye(count))
         except np.linalg.LinAlgError:
             continue
-        whitener = np.tril(np.linalg.solve(lower, np.eye(count)))
+        whitener = np.asarray(np.tril(dtrtri(lower, lower=1)[0]) if count else lower, dtype=np.float64)
         return Scatter(
             loadings=loadings,
             effect_covariance=effect_covariance,

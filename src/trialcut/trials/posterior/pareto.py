@@ -68,6 +68,7 @@ def generalised_pareto_fit(excess: FloatArray) -> tuple[float, float]:
     return (count * shape + 5.0) / (count + 10.0), -shape / node
 
 
+@np.errstate(all="ignore")
 def smoothed(log_weights: FloatArray) -> tuple[FloatArray, float]:
     """Importance weights with their largest ones replaced by the quantiles of a fitted tail.
 
