@@ -7,7 +7,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check
 WORKERS ?= 2
 
-.PHONY: demo test check browser bench published pages lock clean
+.PHONY: demo test check browser bench twins published pages lock clean
 
 demo: $(VENV)/run.installed
 	$(BIN)/trialcut demo --out out/demo
@@ -37,6 +37,10 @@ published: $(VENV)/test.installed
 
 bench: $(VENV)/test.installed
 	$(BIN)/python bench/run.py
+
+# Simulated shops whose physics is not ours: N=20 make twins for a quick look; status 1 if a target is missed.
+twins: $(VENV)/test.installed
+	$(BIN)/python bench/twins.py
 
 # The pages and schemas that are written from code and constants; the tests say when they are out of date.
 pages: $(VENV)/test.installed

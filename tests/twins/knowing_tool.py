@@ -11,7 +11,7 @@ from trialcut.twins.oracle import Oracle
 from trialcut.twins.physics import draw_twin
 from trialcut.twins.walls import DEPTHS, conditions_of, inspection_of, path_curvature, planned_cuts, wall
 
-DAYS, PIECES = 60, 10
+DAYS, PIECES = 40, 8
 
 
 @dataclass(frozen=True)

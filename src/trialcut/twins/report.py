@@ -45,6 +45,11 @@ def markdown_table(summary: Summary) -> str:
             f"| unseen {kind} | {_percent(of[50])} | {_percent(of[90])} | {_percent(of[95])} |"
             for kind, of in summary.coverage.items()
         ),
+        *(
+            f"| the same after a trial, unseen {kind} "
+            f"| {_percent(of[50])} | {_percent(of[90])} | {_percent(of[95])} |"
+            for kind, of in summary.coverage_after_trial.items()
+        ),
         "",
         "| who plans | parts that hold | less the odds asked for | lot cost over the oracle's "
         "| with coupons or samples | cost of a good part over the oracle's |",

@@ -113,8 +113,8 @@ class Summary:
     shops, failed, refused, feasible, promised : int
         Shops; where the tool failed; where it refused intervals; where the oracle holds; and where it holds
         and the plan promises to.
-    coverage : dict
-        By what was unseen, then by percent.
+    coverage, coverage_after_trial : dict
+        By what was unseen, then by percent; and the same over the shops where coupons were cut.
     hold_over_asked : dict
         Share of good parts less the odds asked for, by who planned, where the plan promises. [-]
     share : dict
@@ -140,6 +140,7 @@ class Summary:
     feasible: int
     promised: int
     coverage: dict[Unseen, dict[int, Figure]]
+    coverage_after_trial: dict[Unseen, dict[int, Figure]]
     hold_over_asked: dict[str, Figure]
     share: dict[str, Figure]
     cost: dict[str, Figure]
@@ -176,9 +177,7 @@ def summarise(results: Sequence[ShopResult]) -> Summary:
     worked = [each for each in results if not each.failure]
     promising = [each for each in worked if each.promised]
     both = [each for each in promising if each.feasible]
-    cover = {
-        kind: {percent: share_figure(worked, kind, at) for percent, at in PERCENT.items()} for kind in Unseen
-    }
+    cover = _coverage(worked)
     over_asked = {who: _over(promising, who, lambda one, shop: one.share - shop.asked) for who in WHO}
     share = {who: _over(both, who, lambda one, _: one.share) for who in WHO}
     cost = {who: _over(both, who, lambda one, shop: one.cost / shop.oracle.cost) for who in WHO}
@@ -195,6 +194,7 @@ def summarise(results: Sequence[ShopResult]) -> Summary:
         feasible=sum(each.feasible for each in results),
         promised=len(both),
         coverage=cover,
+        coverage_after_trial=_coverage([each for each in worked if each.coupons]),
         hold_over_asked=over_asked,
         share=share,
         cost=cost,
@@ -214,6 +214,12 @@ def summarise(results: Sequence[ShopResult]) -> Summary:
             *_habit_targets(both),
         ),
     )
+
+
+def _coverage(results: Sequence[ShopResult]) -> dict[Unseen, dict[int, Figure]]:
+    return {
+        kind: {percent: share_figure(results, kind, at) for percent, at in PERCENT.items()} for kind in Unseen
+    }
 
 
 def _over(results: Sequence[ShopResult], who: str, value: Callable[[Contest, ShopResult], float]) -> Figure:
