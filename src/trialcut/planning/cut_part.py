@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -28,10 +28,21 @@ from trialcut.units import Kind, format_value
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """How one edge is cut: its commanded speed [m/s] and stance."""
+    """How one edge is cut.
+
+    Parameters
+    ----------
+    speed : float
+        Commanded. [m/s]
+    stance : Stance
+        Upright or tilted.
+    shift : float
+        Added to where its wall is aimed, into the scrap: where limits or spreads are lopsided. [m]
+    """
 
     speed: float
     stance: Stance
+    shift: float = 0.0
 
 
 Assignment = Mapping[str, Cut]
@@ -112,7 +123,7 @@ class CutPart:
                     edge=position,
                     bare=bare,
                     stance=self.assignment[edge].stance,
-                    stock=self._stock[edge],
+                    stock=self._stock[edge] + self.assignment[edge].shift,
                 ),
                 finish=finish,
                 through=table.through[row],
@@ -152,7 +163,7 @@ def cut_in_thought(
     slowed: dict[str, Cut] = {}
     for position, edge in enumerate(prepared.edges):
         cut = assignment[edge.id]
-        slowed[edge.id] = Cut(min(cut.speed, float(limits[cut.stance][position])), cut.stance)
+        slowed[edge.id] = replace(cut, speed=min(cut.speed, float(limits[cut.stance][position])))
     slowed, notes = _as_the_head_can(prepared, slowed)
     used = {}
     for stance in {cut.stance for cut in slowed.values()}:
@@ -187,8 +198,12 @@ def _as_the_head_can(
         corner_zone=corner_zones(prepared),
     )
     able = {
-        edge: Cut(solved.edges[edge].speed, Stance.TILTED if solved.edges[edge].tilted else Stance.UPRIGHT)
-        for edge in assignment
+        edge: Cut(
+            solved.edges[edge].speed,
+            Stance.TILTED if solved.edges[edge].tilted else Stance.UPRIGHT,
+            cut.shift,
+        )
+        for edge, cut in assignment.items()
     }
     return able, solved.notes
 

@@ -1,22 +1,23 @@
-"""The first plan: for each edge the fastest cut that holds its demands, three options side by side."""
+"""Three plans side by side: the most accurate part, the cheapest that holds, the fastest square blank."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from trialcut.planning.as_cut import cut_in_full, measured, rejected_edges, with_gauge
-from trialcut.planning.cut_part import Cut, CutPart, all_through, cut_in_thought, demand_outcomes
+from trialcut.planning.as_cut import with_gauge
+from trialcut.planning.cut_part import Cut
+from trialcut.planning.decision.decide import decide
+from trialcut.planning.decision.found import Decision, evaluated
 from trialcut.planning.demands import Demand, DemandKind
-from trialcut.planning.evaluate import joint_odds
 from trialcut.planning.forecast import forecast_of
 from trialcut.planning.money import least_cost_abrasive_rate
 from trialcut.planning.prepared import prepare
 from trialcut.planning.preview import Preview
-from trialcut.planning.results import GaugeValue, Option, Plan, Stance
+from trialcut.planning.results import Option, Plan, Stance
 from trialcut.planning.shortfall import explain
 from trialcut.planning.study import Study
 from trialcut.units import format_odds
@@ -26,48 +27,20 @@ Progress = Callable[[str, float], None]
 
 SURE_THROUGH = 0.99
 """Odds of cutting through that every edge must have: our own working value. [-]"""
-LEVELS = 6
-"""Steps of the search for the single-demand odds that give the joint odds."""
-STRICTEST = 0.999
 NEARLY_AS_LIKELY = 0.01
 """Where nothing holds, odds that may be given up for speed. [-]"""
-SLOWER_STEPS = 5
-"""Times that edges are slowed by one step of the grid where the part as cut objects."""
 SAME_ERROR = 1.02
 """Errors within this factor count as equal; the faster cut is then taken. [-]"""
 BLANK_OUT_OF_SQUARE = 0.25e-3
 """Out-of-squareness that a blank for a later operation may have: common practice, no source. [m]"""
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Choice:
-    """A plan found, with the odds that decide about it."""
-
-    part: CutPart
-    joint: float
-    joint_corrected: float
-    first_piece: bool
-    _readings: dict[str, tuple[GaugeValue, ...]] = field(default_factory=dict)
-
-    @property
-    def readings(self) -> dict[str, tuple[GaugeValue, ...]]:
-        """What gauges read on the part as cut, measured once."""
-        if not self._readings:
-            self._readings.update(measured(self.part, cut_in_full(self.part)))
-        return self._readings
-
-    @property
-    def odds(self) -> float:
-        return self.joint_corrected if self.first_piece else self.joint
-
-
 def plan(study: Study, *, progress: Progress | None = None) -> Plan:
     """Plan how to cut a part: the most accurate, the cheapest that holds, the fastest square blank.
 
-    For each edge the fastest speed and stance are taken at which each of its demands holds with odds of at
-    least a common level; the level is then raised until all demands hold together with the odds asked for,
-    over shared draws. This is done twice, for odds as known now and for odds after a first piece has been
-    measured and corrected, and the cheaper lot is kept.
+    Speed and stance of every group of edges are chosen together, so that all demands hold with the odds
+    asked for over shared draws and the lot costs least. This is done twice, for odds as known now and for
+    odds after a first piece has been measured and corrected, and the cheaper lot is kept.
 
     Parameters
     ----------
@@ -89,10 +62,10 @@ def plan(study: Study, *, progress: Progress | None = None) -> Plan:
     say("most accurate", 0.3)
     accurate = _most_accurate(preview)
     say("cheapest that holds", 0.5)
-    cheapest = _confirmed(preview, _cheapest(preview))
+    cheapest = decide(preview)
     say("square blank", 0.7)
     blank_preview = Preview(prepare(study_of_option(study, "blank")))
-    blank = _confirmed(blank_preview, _cheapest(blank_preview))
+    blank = decide(blank_preview)
     say("writing up", 0.9)
     options = (
         _option("accurate", "Most accurate", preview, accurate),
@@ -109,60 +82,6 @@ def plan(study: Study, *, progress: Progress | None = None) -> Plan:
 
 def _silent(_what: str, _fraction: float) -> None:
     """Take no notice."""
-
-
-def _cheapest(preview: Preview) -> _Choice:
-    asked = preview.prepared.study.asked_odds
-    choices = [_fastest_that_holds(preview, corrected=corrected) for corrected in (False, True)]
-    holding = [choice for choice in choices if choice.odds >= asked]
-    if holding:
-        return min(holding, key=_lot_price)
-    return max(choices, key=lambda choice: choice.odds)
-
-
-def _confirmed(preview: Preview, choice: _Choice) -> _Choice:
-    """Slow down the edges that the as-cut part objects to, while the odds stay; give up if it goes on."""
-    asked = preview.prepared.study.asked_odds
-    trial = choice
-    for _ in range(SLOWER_STEPS):
-        if trial.odds < asked:
-            break
-        objected = rejected_edges(trial.part, trial.readings)
-        if not objected:
-            return trial
-        cuts = {
-            edge: Cut(preview.slower(cut.speed), cut.stance) if edge in objected else cut
-            for edge, cut in trial.part.assignment.items()
-        }
-        if cuts == trial.part.assignment:
-            break
-        trial = _evaluated(preview, cuts, first_piece=choice.first_piece)
-    return choice
-
-
-def _lot_price(choice: _Choice) -> float:
-    return forecast_of(choice.part, first_piece=choice.first_piece).cost.lot.mean
-
-
-def _fastest_that_holds(preview: Preview, *, corrected: bool) -> _Choice:
-    """Raise the level of the single demands until the joint odds reach what is asked."""
-    asked = preview.prepared.study.asked_odds
-    odds = _edge_odds(preview, corrected=corrected)
-    best = _choose(preview, odds, asked, first_piece=corrected)
-    if best.odds >= asked:
-        return best
-    low, high = asked, STRICTEST
-    strict = _choose(preview, odds, high, first_piece=corrected)
-    if strict.odds < asked:
-        return max(best, strict, key=lambda choice: choice.odds)
-    for _ in range(LEVELS):
-        middle = 1.0 - np.sqrt((1.0 - low) * (1.0 - high))
-        trial = _choose(preview, odds, middle, first_piece=corrected)
-        if trial.odds >= asked:
-            high, strict = middle, trial
-        else:
-            low = middle
-    return strict
 
 
 def _edge_odds(preview: Preview, *, corrected: bool) -> dict[Stance, FloatArray]:
@@ -182,29 +101,7 @@ def _edge_odds(preview: Preview, *, corrected: bool) -> dict[Stance, FloatArray]
     return worst
 
 
-def _choose(preview: Preview, odds: dict[Stance, FloatArray], level: float, *, first_piece: bool) -> _Choice:
-    """Take the fastest cut of each edge at or above the level; where there is none, one of the likeliest."""
-    stances = list(reversed(odds))  # at equal speed tilted first: it costs no time and leaves a square wall
-    ranked = [(k, place) for k in reversed(range(preview.speeds.size)) for place in range(len(stances))]
-    ranked_odds = np.stack([odds[stances[place]][:, k] for k, place in ranked], axis=1)
-    enough = np.minimum(level, ranked_odds.max(axis=1, keepdims=True) - NEARLY_AS_LIKELY)
-    picks = (
-        ranked_odds >= np.where((ranked_odds >= level).any(axis=1, keepdims=True), level, enough)
-    ).argmax(axis=1)
-    cuts = {
-        edge: Cut(float(preview.speeds[ranked[pick][0]]), stances[ranked[pick][1]])
-        for edge, pick in zip(preview.prepared.index, picks, strict=True)
-    }
-    return _evaluated(preview, cuts, first_piece=first_piece)
-
-
-def _evaluated(preview: Preview, cuts: dict[str, Cut], *, first_piece: bool) -> _Choice:
-    part = cut_in_thought(preview.prepared, cuts, tables=preview.tables)
-    now, corrected = joint_odds(demand_outcomes(part), all_through(part))
-    return _Choice(part=part, joint=now, joint_corrected=corrected, first_piece=first_piece)
-
-
-def _most_accurate(preview: Preview) -> _Choice:
+def _most_accurate(preview: Preview) -> Decision:
     """Take the cut with the least wall error after a corrected first piece, among those fine enough."""
     asked = preview.prepared.study.asked_odds
     odds = _edge_odds(preview, corrected=True)
@@ -228,7 +125,7 @@ def _most_accurate(preview: Preview) -> _Choice:
             key=lambda row: (row[1], row[3] is Stance.TILTED),
         )
         cuts[name] = Cut(speed, stance)
-    return _evaluated(preview, cuts, first_piece=True)
+    return evaluated(preview, cuts, first_piece=True)
 
 
 def study_of_option(study: Study, name: str) -> Study:
@@ -261,7 +158,7 @@ def _blank_demands(edges: Iterable[str]) -> Iterable[Demand]:
         )
 
 
-def _option(name: str, title: str, preview: Preview, choice: _Choice) -> Option:
+def _option(name: str, title: str, preview: Preview, choice: Decision) -> Option:
     asked = preview.prepared.study.asked_odds
     found = forecast_of(choice.part, first_piece=choice.first_piece)
     found = explain(found, choice.part, preview, first_piece=choice.first_piece)
@@ -285,7 +182,7 @@ _WHAT = {
 }
 
 
-def _summary(name: str, choice: _Choice, *, rejected: int, asked: float) -> str:
+def _summary(name: str, choice: Decision, *, rejected: int, asked: float) -> str:
     basis = "once the first piece is measured and corrected" if choice.first_piece else "as known now"
     verdict = (
         f"holds with odds of {format_odds(choice.odds)} {basis}"

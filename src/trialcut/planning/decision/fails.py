@@ -1,0 +1,102 @@
+"""Under which draws a group of edges fails its demands, for any way of cutting it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trialcut.physics.cut import CutTable
+from trialcut.planning.cut_part import Cut
+from trialcut.planning.decision.groups import EdgeGroup
+from trialcut.planning.demands import DemandKind
+from trialcut.planning.evaluate import EdgeState, outcome
+from trialcut.planning.prepared import BOTTOM, PreparedStudy
+from trialcut.planning.results import Stance
+from trialcut.planning.stock import clean_up_stock
+from trialcut.planning.walls import bare_walls, edge_wall
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+
+@dataclass(kw_only=True)
+class FailFinder:
+    """Finds the draws that fail.
+
+    Parameters
+    ----------
+    prepared : PreparedStudy
+        The study.
+    corrected : bool
+        Once a first piece has been measured and corrected, or as known now.
+    """
+
+    prepared: PreparedStudy
+    corrected: bool
+    _bare: dict[tuple[int, float], FloatArray] = field(default_factory=dict)
+
+    def fails(
+        self, group: EdgeGroup, *, table: CutTable, row: int, stance: Stance, shift: float = 0.0
+    ) -> BoolArray:
+        """Return the draws under which any demand of a group fails, or the jet does not cut through.
+
+        Parameters
+        ----------
+        group : EdgeGroup
+            Cut alike.
+        table : CutTable
+            In the stance.
+        row : int
+            Speed of the table.
+        stance : Stance
+            Of all its edges.
+        shift : float
+            Added to where the walls are aimed, into the scrap. [m]
+
+        Returns
+        -------
+        ndarray of bool, shape (D,)
+            Corners are left out: their speed limits see to them.
+        """
+        states: dict[str, EdgeState] = {}
+
+        def state(edge: str) -> EdgeState:
+            if edge not in states:
+                states[edge] = self._state(edge, table, row, stance, shift)
+            return states[edge]
+
+        failing: BoolArray = ~table.through[row]
+        rms = np.asarray(self.prepared.parameters.rq_over_ra)
+        for demand in group.demands:
+            if demand.kind is DemandKind.CORNER:
+                continue
+            found = outcome(demand, state=state, corner_lag={}, rms_over_ra=rms)
+            failing = failing | ~(found.holds_corrected if self.corrected else found.holds)
+        return failing
+
+    def of_cut(self, group: EdgeGroup, cut: Cut) -> BoolArray:
+        """Return the same for a speed that is on no table yet."""
+        table = self.prepared.table(cut.stance, [cut.speed])
+        return self.fails(group, table=table, row=0, stance=cut.stance, shift=cut.shift)
+
+    def _state(self, edge: str, table: CutTable, row: int, stance: Stance, shift: float) -> EdgeState:
+        prepared, position = self.prepared, self.prepared.index[edge]
+        bare = self._walls(table, float(prepared.path_curvature[position]))[row]
+        finish = prepared.finish(table, row) * prepared.scatter.finish[position]
+        stock = (
+            clean_up_stock(prepared, edge=position, bare=bare, finish=finish[BOTTOM])
+            if edge in prepared.later
+            else 0.0
+        )
+        wall = edge_wall(prepared, edge=position, bare=bare, stance=stance, stock=stock + shift)
+        return EdgeState(wall=wall, finish=finish, through=table.through[row])
+
+    def _walls(self, table: CutTable, curvature: float) -> FloatArray:
+        if table.speeds.size == 1:
+            return bare_walls(table, curvature)
+        key = (id(table), curvature)
+        if key not in self._bare:
+            self._bare[key] = bare_walls(table, curvature)
+        return self._bare[key]
