@@ -10,6 +10,7 @@ import typer
 from trialcut.cli import options as o
 from trialcut.cli.gauge_commands import gauge_app
 from trialcut.cli.study_options import with_study_options
+from trialcut.cli.trial_commands import fit_command, trial_app
 
 app = typer.Typer(
     name="trialcut",
@@ -22,6 +23,8 @@ app = typer.Typer(
 shop_app = typer.Typer(help="Shop files: machines, pumps, heads, materials, prices.", no_args_is_help=True)
 app.add_typer(shop_app, name="shop")
 app.add_typer(gauge_app, name="gauge")
+app.add_typer(trial_app, name="trial")
+app.command("fit")(fit_command)
 
 
 @app.command()
@@ -31,6 +34,8 @@ def plan(
     source: o.Source,
     choices: dict[str, Any],
     shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
     option: o.Chosen = None,
     as_json: o.AsJson = False,
     out: o.OutFolder = None,
@@ -41,7 +46,9 @@ def plan(
     """
     from trialcut.cli.work import plan_command
 
-    plan_command(source, choices, shop=shop, option=option, as_json=as_json, out=out)
+    plan_command(
+        source, choices, shop=shop, option=option, book=book, no_book=no_book, as_json=as_json, out=out
+    )
 
 
 @app.command()
@@ -61,12 +68,24 @@ def forecast(
         ),
     ] = o.OffsetChoice.TOP,
     shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
     as_json: o.AsJson = False,
 ) -> None:
     """Forecast a part at one speed: what it measures, takes and costs, and the odds that it holds."""
     from trialcut.cli.work import forecast_command
 
-    forecast_command(source, choices, speed=speed, stance=stance, offset=offset, shop=shop, as_json=as_json)
+    forecast_command(
+        source,
+        choices,
+        speed=speed,
+        stance=stance,
+        offset=offset,
+        shop=shop,
+        book=book,
+        no_book=no_book,
+        as_json=as_json,
+    )
 
 
 @app.command()
@@ -76,6 +95,8 @@ def ascut(
     source: o.Source,
     choices: dict[str, Any],
     shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
     option: o.Chosen = None,
     speed: Annotated[
         str | None,
@@ -91,7 +112,17 @@ def ascut(
     """Cut a part in thought and measure it: solid, sections, pictures, gauge table."""
     from trialcut.cli.work import ascut_command
 
-    ascut_command(source, choices, shop=shop, option=option, speed=speed, stance=stance, out=out)
+    ascut_command(
+        source,
+        choices,
+        shop=shop,
+        option=option,
+        book=book,
+        no_book=no_book,
+        speed=speed,
+        stance=stance,
+        out=out,
+    )
 
 
 @app.command()
@@ -101,13 +132,15 @@ def sheet(
     source: o.Source,
     choices: dict[str, Any],
     shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
     option: o.Chosen = None,
     out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Folder for the cut sheet.")] = Path(),
 ) -> None:
     """Issue the cut sheet of one option, as PDF, HTML and SVG."""
     from trialcut.cli.work import sheet_command
 
-    sheet_command(source, choices, shop=shop, option=option, out=out)
+    sheet_command(source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)
 
 
 @app.command()

@@ -204,6 +204,23 @@ StandoffText = Annotated[
     str | None,
     typer.Option("--standoff", metavar="LENGTH", help="Tube to plate: '2.5 mm'.", rich_help_panel=SETUP),
 ]
+BookPlace = Annotated[
+    str | None,
+    typer.Option(
+        "--book",
+        metavar="PATH|URL",
+        help="The shop's book; the usual one without it, see TRIALCUT_BOOK.",
+        rich_help_panel=SETUP,
+    ),
+]
+NoBook = Annotated[
+    bool,
+    typer.Option(
+        "--no-book",
+        help="Take nothing from the book: published and working values alone.",
+        rich_help_panel=SETUP,
+    ),
+]
 AsJson = Annotated[
     bool, typer.Option("--json", help="Print the JSON document instead.", rich_help_panel=OUTPUT)
 ]

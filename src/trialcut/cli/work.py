@@ -24,16 +24,18 @@ def plan_command(
     *,
     shop: Path | None,
     option: o.OptionName | None,
+    book: str | None,
+    no_book: bool,
     as_json: bool,
     out: Path | None,
 ) -> None:
     """``trialcut plan``."""
     from trialcut.cli.plan_view import show_papers, show_plan
 
-    study = study_of(source, choices, shop)
+    study = with_book(study_of(source, choices, shop), book, no_book=no_book)
     if out is not None:
         services.check_folder(out)
-    with _progress("planning") as progress:
+    with progress_bar("planning") as progress:
         plan = services.plan_study(study, progress=progress)
     chosen = services.choose_option(plan, None if option is None else option.value)
     papers = services.issue_plan(study, plan, chosen, out) if out is not None else []
@@ -54,12 +56,14 @@ def forecast_command(
     stance: o.StanceChoice,
     offset: o.OffsetChoice,
     shop: Path | None,
+    book: str | None,
+    no_book: bool,
     as_json: bool,
 ) -> None:
     """``trialcut forecast``."""
     from trialcut.cli.plan_view import show_forecast
 
-    study = study_of(source, choices, shop)
+    study = with_book(study_of(source, choices, shop), book, no_book=no_book)
     forecast = services.forecast_study(study, speed=_speed(speed), stance=stance.value, offset=offset.value)
     if as_json:
         sys.stdout.write(services.document_text(services.forecast_document(study, forecast)))
@@ -73,6 +77,8 @@ def ascut_command(
     *,
     shop: Path | None,
     option: o.OptionName | None,
+    book: str | None,
+    no_book: bool,
     speed: str | None,
     stance: o.StanceChoice,
     out: Path | None,
@@ -81,14 +87,14 @@ def ascut_command(
     from trialcut.cli.ascut_view import show_as_cut
     from trialcut.cli.plan_view import show_papers
 
-    study = study_of(source, choices, shop)
+    study = with_book(study_of(source, choices, shop), book, no_book=no_book)
     if out is not None:
         services.check_folder(out)
     if speed is not None:
         chosen, name = "", f"{study.name}-as-cut-{stance.value}"
         found = services.forecast_study(study, speed=_speed(speed), stance=stance.value, offset="centred")
     else:
-        with _progress("planning") as progress:
+        with progress_bar("planning") as progress:
             plan = services.plan_study(study, progress=progress)
         picked = services.choose_option(plan, None if option is None else option.value)
         chosen, name, found = picked.name, f"{study.name}-as-cut-{picked.name}", picked.forecast
@@ -100,14 +106,21 @@ def ascut_command(
 
 
 def sheet_command(
-    source: Path, choices: Mapping[str, Any], *, shop: Path | None, option: o.OptionName | None, out: Path
+    source: Path,
+    choices: Mapping[str, Any],
+    *,
+    shop: Path | None,
+    option: o.OptionName | None,
+    book: str | None,
+    no_book: bool,
+    out: Path,
 ) -> None:
     """``trialcut sheet``."""
     from trialcut.cli.plan_view import show_papers
 
-    study = study_of(source, choices, shop)
+    study = with_book(study_of(source, choices, shop), book, no_book=no_book)
     services.check_folder(out)
-    with _progress("planning") as progress:
+    with progress_bar("planning") as progress:
         plan = services.plan_study(study, progress=progress)
     chosen = services.choose_option(plan, None if option is None else option.value)
     show_papers(console(), services.issue_cut_sheet(study, chosen, out))
@@ -150,7 +163,7 @@ def demo_command(out: Path, *, metric: bool) -> None:
 
     services.check_folder(out)
     study = services.demo_study(metric=metric)
-    with _progress("planning") as progress:
+    with progress_bar("planning") as progress:
         plan = services.plan_study(study, progress=progress)
     chosen = services.choose_option(plan, None)
     papers = services.issue_plan(study, plan, chosen, out)
@@ -197,6 +210,23 @@ def study_of(source: Path, choices: Mapping[str, Any], shop: Path | None) -> Stu
     return services.in_units(study, SYSTEMS[choices["print_in"]]) if "print_in" in choices else study
 
 
+def shop_of(source: Path, shop: Path | None) -> services.Shop:
+    """The shop that is named, by an option or by a study file; the demo shop otherwise."""
+    named = shop is None and source.suffix.lower() == STUDY_SUFFIX
+    return services.shop_of_study(source) if named else services.load_shop(shop)
+
+
+def with_book(study: Study, place: str | None, *, no_book: bool) -> Study:
+    """The study with what the book knows, unless nothing is to be taken from it."""
+    if no_book and place is not None:
+        raise UsageError("--book and --no-book exclude each other: leave one out")
+    book = None if no_book else services.book_to_read(place)
+    if book is None:
+        return study
+    with book:
+        return services.with_book(study, book)
+
+
 def _study_options(choices: Mapping[str, Any]) -> services.StudyOptions:
     own = {"units": "drawing_unit", "print_in": "units"}
     given = {own.get(name, name): value for name, value in choices.items()}
@@ -217,7 +247,7 @@ def _speed(text: str) -> float:
 
 
 @contextmanager
-def _progress(what: str) -> Iterator[Callable[[str, float], None] | None]:
+def progress_bar(what: str) -> Iterator[Callable[[str, float], None] | None]:
     """A bar on standard error while long work runs; nothing where it is not a terminal."""
     if not sys.stderr.isatty():
         yield None

@@ -125,7 +125,7 @@ def _plans(change: FitChange, y: float, system: str) -> Iterator[str]:
             stances=say("fit.and").join(stance.value for stance in one.stances),
             speeds=_speeds(one, system),
             time=format_value(one.time.mean, Kind.TIME, system, spread=one.time.sd),
-            lot=format_value(one.lot.mean, Kind.MONEY, system, spread=one.lot.sd, unit=change.currency),
+            lot=format_value(one.lot.mean, Kind.MONEY, system, unit=change.currency),
             odds=format_odds(one.odds),
             basis=say("fit.first_piece") if one.first_piece else "",
         )

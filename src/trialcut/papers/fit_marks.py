@@ -9,13 +9,14 @@ from trialcut.papers.palette import LIGHT
 from trialcut.papers.svg import element, number, plain
 from trialcut.papers.words import say
 from trialcut.physics.kerf_forms import KerfForm
-from trialcut.planning.fit_views import LITTLE
 from trialcut.trials.types import ReadingKind
 
 Pixels = Sequence[tuple[float, float]]
 
 DASHES = {KerfForm.CLOSING: "", KerfForm.POWER: "6 3", KerfForm.DOSE: "1.5 2.5"}
 RADIUS = 2.9
+_APART, _ROOM = 5.6, 26.0
+"""Between readings at one speed, and most for all of them. [px]"""
 SHAPES: dict[ReadingKind, tuple[tuple[float, float], ...]] = {
     ReadingKind.KERF: ((-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)),
     ReadingKind.LIGHT_GAP: ((-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)),
@@ -28,9 +29,17 @@ SHAPES: dict[ReadingKind, tuple[tuple[float, float], ...]] = {
 """Corners of the mark of each kind, in radii; a size is a disc."""
 
 
-def counts_little(weight: float) -> bool:
-    """Whether a reading is drawn hollow and named."""
-    return weight < LITTLE
+def dodged(speeds: Sequence[float]) -> list[float]:
+    """How far aside each reading is drawn, so that those at one speed stand side by side. [px]"""
+    order = [round(speed, 9) for speed in speeds]
+    seen: dict[float, int] = {}
+    aside = []
+    for speed in order:
+        count = order.count(speed)
+        apart = min(_APART, _ROOM / max(count - 1, 1))
+        aside.append((seen.get(speed, 0) - (count - 1) / 2.0) * apart)
+        seen[speed] = seen.get(speed, 0) + 1
+    return aside
 
 
 def dot(at: tuple[float, float], kind: ReadingKind, *, hollow: bool = False, title: str = "") -> str:

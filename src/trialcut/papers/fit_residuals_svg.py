@@ -8,14 +8,14 @@ from itertools import groupby
 from trialcut.papers.ascut_look import KEY_TYPE, Sign, key_row, layer, line, sheet, words
 from trialcut.papers.canvas import Look, text_mark
 from trialcut.papers.figures import fixed
-from trialcut.papers.fit_marks import counts_little, dot
+from trialcut.papers.fit_marks import dodged, dot
 from trialcut.papers.labels import Box, Layout
 from trialcut.papers.marks import beside
 from trialcut.papers.palette import LIGHT
 from trialcut.papers.plot_axes import Axis, across_frame
 from trialcut.papers.svg import element, text_width
 from trialcut.papers.words import say
-from trialcut.planning.fit_views import FitResidual, FitViews
+from trialcut.planning.fit_views import FitResidual, FitViews, counts_little
 from trialcut.trials.types import ReadingKind
 from trialcut.units.kinds import Kind
 from trialcut.units.table import printed_unit
@@ -87,6 +87,8 @@ def fit_residuals_svg(views: FitViews, *, system: str = "metric", look: Look = L
 
 def _by_reading(residuals: Sequence[FitResidual], plot: Box, reach: float) -> Iterator[str]:
     up = _up(plot, reach)
+    coupons = list(dict.fromkeys(each.coupon for each in residuals))
+    residuals = sorted(residuals, key=lambda each: coupons.index(each.coupon))
     across = Axis(low=0.0, high=max(len(residuals), 1), start=plot.left, end=plot.right)
     yield words(say("fit.by_reading"), 16.0, plot.top - 10.0, LIGHT.ink, heavy=True, name="tc-key-title")
     first = 0
@@ -126,7 +128,11 @@ def _by_speed(residuals: Sequence[FitResidual], plot: Box, reach: float, system:
     )
     yield from across_frame(plot, across)
     yield from _lines(plot, up)
-    spots = [((across.at(each.speed / unit.factor), _height(each, up)), each) for each in residuals]
+    aside = dodged([each.speed for each in residuals])
+    spots = [
+        ((across.at(each.speed / unit.factor) + off, _height(each, up)), each)
+        for each, off in zip(residuals, aside, strict=True)
+    ]
     yield from _marks(spots, plot, up)
 
 

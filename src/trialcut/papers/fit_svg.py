@@ -13,8 +13,8 @@ from trialcut.papers.fit_marks import (
     DASHES,
     band,
     bar,
-    counts_little,
     curve,
+    dodged,
     dot,
     form_sign,
     swatch,
@@ -26,7 +26,7 @@ from trialcut.papers.plot_axes import Axis, clip, frame, widened
 from trialcut.papers.svg import element, number, text_width
 from trialcut.papers.words import capital, say
 from trialcut.physics.numeric import Array
-from trialcut.planning.fit_views import FitPanel, FitPoint, FitViews, Shown
+from trialcut.planning.fit_views import FitPanel, FitPoint, FitViews, Shown, counts_little
 from trialcut.trials.types import ReadingKind
 from trialcut.units.kinds import Kind
 from trialcut.units.table import Unit, printed_unit
@@ -242,19 +242,24 @@ class _Panel:
         )
         up, unit = self.up, self.unit.factor
         kind = KIND_OF[self.panel.shown]
-        for point in self.panel.points:
+        points = self.panel.points
+        aside = dodged([point.speed for point in points])
+        spots = []
+        for point, off in zip(points, aside, strict=True):
             x, y = self._spot(point)
+            spots.append((x + off, y))
+        for point, (x, y) in zip(points, spots, strict=True):
             layout.take(Box.around((x, y), 8.0, 8.0))
             if point.uncertainty > 0.0:
                 ends = [up.at((point.value + sign * point.uncertainty) / unit) for sign in (-1.0, 1.0)]
                 yield from bar(x, ends[0], ends[1], LIGHT.warm if counts_little(point.weight) else LIGHT.ink)
-        for point in self.panel.points:
-            yield dot(self._spot(point), kind, hollow=counts_little(point.weight), title=point.label)
-        for point in self.panel.points:
+        for point, spot in zip(points, spots, strict=True):
+            yield dot(spot, kind, hollow=counts_little(point.weight), title=point.label)
+        for point, spot in zip(points, spots, strict=True):
             if not counts_little(point.weight):
                 continue
             wide = text_width(point.label, 9.5) + 4.0
-            box = layout.first_free(beside(self._spot(point), wide, 12.0, (6.0, 10.0, 15.0, 22.0)))
+            box = layout.first_free(beside(spot, wide, 12.0, (6.0, 10.0, 15.0, 22.0)))
             if box is not None:
                 yield text_mark(point.label, box.centre, "tc-name", LIGHT.warm, size=9.5, heavy=True)
 

@@ -15,6 +15,11 @@ LITTLE = 0.3
 """Weight below which a reading counts little. [-]"""
 
 
+def counts_little(weight: float) -> bool:
+    """Whether a reading of a weight is drawn hollow and named."""
+    return weight < LITTLE
+
+
 class Shown(StrEnum):
     """What a panel shows against speed."""
 

@@ -1,11 +1,13 @@
 """One function per thing an engineer does; the command line and the pages share them."""
 
 from trialcut.services.as_cut import AsCutPart, cut_forecast, issue_as_cut
+from trialcut.services.book_choice import book_to_read, book_to_use, book_to_write
 from trialcut.services.demo import demo_shop_text, demo_study
 from trialcut.services.document_pages import document_page, document_schemas
 from trialcut.services.documents import document_text, forecast_document, plan_document
 from trialcut.services.drawing_file import choose_part, read_drawing
 from trialcut.services.files import check_folder, write_files, write_new_file
+from trialcut.services.fit_papers import issue_fit
 from trialcut.services.fits import (
     FitChoice,
     before_and_after,
@@ -14,6 +16,7 @@ from trialcut.services.fits import (
     fit_views,
     newest_fit,
     readings_of_fit,
+    why_not,
     with_book,
     with_fit,
 )
@@ -27,11 +30,24 @@ from trialcut.services.gauge_study import (
 )
 from trialcut.services.issue import issue_cut_sheet, issue_plan
 from trialcut.services.plans import choose_option, forecast_study, plan_study
-from trialcut.services.readings import Recorded, record_reading, record_trial
+from trialcut.services.readings import (
+    Recorded,
+    correct_reading,
+    record_reading,
+    record_trial,
+    system_of_readings,
+)
 from trialcut.services.shop import Abrasive, Head, Shop
 from trialcut.services.shop_file import load_shop
 from trialcut.services.study_file import in_units, load_study
 from trialcut.services.study_options import StudyOptions, new_study_file, study_from_options
+from trialcut.services.trial_documents import (
+    cause_words,
+    fit_parameters,
+    fit_report,
+    fit_verdict,
+    trial_design_document,
+)
 from trialcut.services.trials import IssuedTrial, design_trial, issue_trial, trial_files
 
 __all__ = [
@@ -44,11 +60,16 @@ __all__ = [
     "Shop",
     "StudyOptions",
     "before_and_after",
+    "book_to_read",
+    "book_to_use",
+    "book_to_write",
+    "cause_words",
     "check_folder",
     "check_gauges",
     "choose_fit",
     "choose_option",
     "choose_part",
+    "correct_reading",
     "cut_forecast",
     "demo_shop_text",
     "demo_study",
@@ -57,6 +78,9 @@ __all__ = [
     "document_schemas",
     "document_text",
     "fit_book",
+    "fit_parameters",
+    "fit_report",
+    "fit_verdict",
     "fit_views",
     "forecast_document",
     "forecast_study",
@@ -65,6 +89,7 @@ __all__ = [
     "in_units",
     "issue_as_cut",
     "issue_cut_sheet",
+    "issue_fit",
     "issue_gauge_study",
     "issue_plan",
     "issue_trial",
@@ -81,7 +106,10 @@ __all__ = [
     "record_trial",
     "shop_of_study",
     "study_from_options",
+    "system_of_readings",
+    "trial_design_document",
     "trial_files",
+    "why_not",
     "with_book",
     "with_fit",
     "write_files",

@@ -7,20 +7,21 @@ import json
 from pydantic import BaseModel
 
 from trialcut.services import document_models as m
+from trialcut.services import trial_document_models as t
 
 HEAD = """\
 # The JSON documents
 
-`trialcut forecast … --json` and `trialcut plan … --json` print one document each, for other programs to rely on.
+`trialcut forecast`, `trialcut plan`, `trialcut trial design` and `trialcut fit`, each with `--json`, print one document each, for other programs to rely on.
 
 - All values are SI: metre, second, kilogram, pascal, radian. Probabilities and ratios are plain numbers; money is in the named currency.
-- `schema` names the form and its version, `"trialcut/forecast/1"` or `"trialcut/plan/1"`. Fields may be added within a version; a field that changes its meaning, or goes, makes a new one.
+- `schema` names the form and its version, as `"trialcut/forecast/1"`. Fields may be added within a version; a field that changes its meaning, or goes, makes a new one.
 - An uncertain quantity is `{"mean", "sd", "p05", "p95"}`: expected value, standard deviation, 5th and 95th percentile.
 - What is not known or does not apply is `null`. There is no NaN and no infinity.
 - The same study and the same seed give the same document.
 
-Their JSON Schema: [`schema/forecast-1.json`](schema/forecast-1.json), [`schema/plan-1.json`](schema/plan-1.json).
-This page and both schemas are written by `make pages` from the models that check every document before it is printed.
+Their JSON Schema: [`schema/forecast-1.json`](schema/forecast-1.json), [`schema/plan-1.json`](schema/plan-1.json), [`schema/trial-design-1.json`](schema/trial-design-1.json), [`schema/fit-report-1.json`](schema/fit-report-1.json).
+This page and the schemas are written by `make pages` from the models that check every document before it is printed.
 
 A forecast document holds its blocks at the top level.
 A plan document has `options`, a list of three, each with the same blocks.
@@ -44,6 +45,15 @@ BLOCKS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("`findings[]`, `path_findings[]`", m.FindingBlock),
     ("`notes[]`", m.NoteBlock),
     ("An uncertain quantity", m.Uncertain),
+    ("Trial design document", t.TrialDesignDocument),
+    ("`steps[]`", t.TrialStepBlock),
+    ("`steps[].coupons[]`", t.ChosenCouponBlock),
+    ("`steps[].spreads[]`", t.DemandSpreadBlock),
+    ("Fit report document", t.FitReportDocument),
+    ("`forms[]`", t.FormBlock),
+    ("`parameters[]`", t.ParameterBlock),
+    ("`readings[]`", t.FittedReadingBlock),
+    ("`flags[]`", t.FlagBlock),
 )
 """Heading and model of every block, in the order of the page."""
 
@@ -65,7 +75,7 @@ def document_schemas() -> dict[str, str]:
             ensure_ascii=False,
         )
         + "\n"
-        for name, model in m.DOCUMENTS.items()
+        for name, model in (m.DOCUMENTS | t.DOCUMENTS).items()
     }
 
 

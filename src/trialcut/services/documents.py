@@ -35,7 +35,7 @@ def forecast_document(study: Study, forecast: Forecast) -> dict[str, Any]:
         {
             "schema": "trialcut/forecast/1",
             "version": __version__,
-            "study": _study(study),
+            "study": study_block(study),
             **_forecast(forecast),
         }
     )
@@ -62,7 +62,7 @@ def plan_document(study: Study, plan: Plan) -> dict[str, Any]:
         {
             "schema": "trialcut/plan/1",
             "version": __version__,
-            "study": _study(study),
+            "study": study_block(study),
             "options": [_option(option) for option in plan.options],
             "abrasive_rate_of_least_cost": plan.abrasive_rate_of_least_cost,
             "notes": _notes(plan.notes),
@@ -76,7 +76,20 @@ def document_text(document: dict[str, Any]) -> str:
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _study(study: Study) -> dict[str, Any]:
+def study_block(study: Study) -> dict[str, Any]:
+    """
+    Which study a document is about.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+
+    Returns
+    -------
+    dict
+        As `StudyBlock` has it.
+    """
     setup = study.setup
     return {
         "name": study.name,

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from io import BytesIO
-from typing import TYPE_CHECKING
+from math import isfinite, nan
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -190,7 +191,7 @@ def record_of_fit(fit: Fit) -> FitRecord:
         version=fit.version,
         good=fit.good,
         readings=fit.readings,
-        header=fit_document(fit),
+        header=_without_unknowns(fit_document(fit)),
         arrays=arrays,
     )
 
@@ -211,7 +212,22 @@ def fit_of_record(record: FitRecord) -> Fit:
     """
     from trialcut.records.fit_store import pack_arrays  # noqa: PLC0415, slow to import
 
-    return replace(fit_from(dict(record.header), pack_arrays(record.arrays)), id=record.id)
+    header = dict(record.header)
+    header["forms"] = [
+        {key: nan if value is None else value for key, value in form.items()} for form in header["forms"]
+    ]
+    return replace(fit_from(header, pack_arrays(record.arrays)), id=record.id)
+
+
+def _without_unknowns(value: Any) -> Any:
+    """Put None for what is no number, as a score is where only one coupon was cut."""
+    if isinstance(value, float):
+        return value if isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {key: _without_unknowns(each) for key, each in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_without_unknowns(each) for each in value]
+    return value
 
 
 def newest_fit(book: Book, study: Study) -> Fit | None:
@@ -265,6 +281,34 @@ def choose_fit(book: Book, *, machine: str, setup: Setup) -> FitChoice:
             return FitChoice(fit=fit_of_record(record), notes=tuple(notes.values()))
         notes.setdefault(reason.code, reason)
     return FitChoice(fit=None, notes=tuple(notes.values()))
+
+
+def why_not(study: Study, fit: Fit, book: Book) -> Note | None:
+    """
+    Why a fit of the book may not be used for a study.
+
+    Parameters
+    ----------
+    study : Study
+        Its machine, abrasive and bores decide.
+    fit : Fit
+        With its id in the book.
+    book : Book
+        With the trials that it is of.
+
+    Returns
+    -------
+    Note or None
+        None if it may be used.
+    """
+    machine = _machine_of(study)
+    if machine != fit.machine:
+        return Note(
+            "fit-other-machine",
+            f"Fit {fit.id} does not apply: it is about machine {fit.machine}, and {study.name} is cut on "
+            f"{machine}.",
+        )
+    return _why_not(book.fit(fit.id), study.setup, book.trials(machine))
 
 
 def _why_not(record: FitRecord, setup: Setup, trials: Sequence[Trial]) -> Note | None:

@@ -15,9 +15,11 @@ from trialcut.services.shop import Shop
 from trialcut.services.trials import form_gauges, gauge_for, measure_of
 from trialcut.trials.expected import Key, expected_readings
 from trialcut.trials.intake import ReadingFinding, doubts, read_form, rows_of_file
+from trialcut.trials.intake.cells import CellError, value_of_cell
 from trialcut.trials.intake.cells import key_of as plain_key
 from trialcut.trials.intake.form import AT_A_DEPTH, COLUMNS, DEPTH_WORDS, KIND_WORDS, KINDS_OF
 from trialcut.trials.intake.sheets import Row, rows_of_text
+from trialcut.trials.intake.slips import typed_number
 from trialcut.trials.intake.telling import place_text, value_text
 from trialcut.trials.types import Reading, Trial
 
@@ -322,3 +324,59 @@ def _again(again: Sequence[Reading], count: int) -> ReadingFinding:
         cause="the form was recorded before",
         remedy="nothing; if they were really read once more with the same result, record them with --repeat",
     )
+
+
+def correct_reading(
+    reading: str, value: str, *, book: Book, reason: str, who: str
+) -> tuple[Reading, Reading]:
+    """
+    Correct a reading in the book, which keeps the old value and the reason.
+
+    Parameters
+    ----------
+    reading : str
+        Its id.
+    value : str
+        What it should be, with its unit.
+    book : Book
+        That has it.
+    reason, who : str
+        Why, and by whom.
+
+    Returns
+    -------
+    tuple of Reading
+        Before and after; the later one has an id of its own.
+
+    Raises
+    ------
+    UsageError
+        If the value is none of its kind.
+    BookError
+        If the reading was corrected before, or no reason is given.
+    """
+    before = book.history(reading)[-1].reading
+    try:
+        number, text = value_of_cell(value, "", before.kind)
+    except CellError as error:
+        raise UsageError(f"{place_text(before)}: {error}") from None
+    after = book.correct_reading(reading, value=number, text=text, reason=reason, who=who)
+    return before, after
+
+
+def system_of_readings(readings: Sequence[Reading]) -> str:
+    """
+    The unit system that most readings were typed in.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        With their texts.
+
+    Returns
+    -------
+    str
+        ``"inch"`` or ``"metric"``, which also is taken where they do not say.
+    """
+    units = [typed.unit.system for each in readings if (typed := typed_number(each)) is not None]
+    return "inch" if units.count("inch") > units.count("metric") else "metric"
