@@ -31,7 +31,7 @@ class Scatter:
     log_det : float
         Logarithm of the determinant of S.
     jitter : float
-        What had to be added to the diagonal of S, over its mean, to factor it.
+        By which share the diagonal of S had to grow to factor it.
     """
 
     loadings: FloatArray
@@ -130,10 +130,10 @@ def scatter_of(*, loadings: FloatArray, effect_covariance: FloatArray, noise_var
     count = len(noise_variance)
     covariance = loadings @ effect_covariance @ loadings.T + np.diag(noise_variance)
     covariance = 0.5 * (covariance + covariance.T)
-    scale = float(np.mean(np.diag(covariance))) if count else 1.0
+    scale = np.diag(np.diag(covariance))
     for jitter in JITTERS:
         try:
-            lower = np.linalg.cholesky(covariance + jitter * scale * np.eye(count))
+            lower = np.linalg.cholesky(covariance + jitter * scale)
         except np.linalg.LinAlgError:
             continue
         whitener = np.asarray(np.tril(dtrtri(lower, lower=1)[0]) if count else lower, dtype=np.float64)

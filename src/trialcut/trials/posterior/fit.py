@@ -44,12 +44,13 @@ def fit_posterior(problem: Problem, *, draws: int, seed: int) -> Posterior:
     rng = np.random.default_rng(seed)
     sample = sample_posterior(problem, scatter, laplace, rng=rng)
     chosen = resampled(sample.log_weights, draws, rng=rng)
+    correction = student_correction(problem, scatter, mode)
     scores = group_scores(
         problem,
         scatter,
         sample,
         centre=mode.z,
-        correction=student_correction(problem, scatter, mode),
+        correction=correction,
         rng=rng,
     )
     effects = scatter.effect_draws(sample.residuals[:, chosen], rng=rng)
@@ -64,7 +65,7 @@ def fit_posterior(problem: Problem, *, draws: int, seed: int) -> Posterior:
         standardised=left_out.standardised,
         effective_sample_size=sample.effective_sample_size,
         pareto_k=sample.pareto_k,
-        evidence=log_evidence(problem, scatter, mode, laplace),
+        evidence=log_evidence(problem, scatter, mode, laplace) + float(np.sum(correction)),
         loo=scores,
         flags=flags_of(
             problem,

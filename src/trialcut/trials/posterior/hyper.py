@@ -139,8 +139,7 @@ def choose_scales(
     covariance = np.einsum("gh,hnm->gnm", grid**2, shares)
     diagonal = np.arange(count)
     covariance[:, diagonal, diagonal] += noise_variance
-    mean_diagonal = np.mean(covariance[:, diagonal, diagonal], axis=1, keepdims=True)
-    covariance[:, diagonal, diagonal] += JITTER * mean_diagonal
+    covariance[:, diagonal, diagonal] *= 1.0 + JITTER
     try:
         lower = np.linalg.cholesky(covariance)
     except np.linalg.LinAlgError as failure:

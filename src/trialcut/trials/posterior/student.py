@@ -38,7 +38,7 @@ class Student:
 
     def distances(self, u: FloatArray) -> FloatArray:
         """Squared distance of each column of `u` (d, D) from the centre, in scales, shape (D,)."""
-        whitened = np.linalg.solve(self.root, u - self.mean[:, None])
+        whitened = np.linalg.inv(self.root) @ (u - self.mean[:, None])
         return np.asarray(np.einsum("dn,dn->n", whitened, whitened))
 
     def log_density(self, distances: FloatArray) -> FloatArray:
