@@ -16,10 +16,16 @@ SURE = 10.0
 """Logarithm of how much likelier the swapped values must be. [-]"""
 PLAUSIBLE = 3.5
 """How far a swapped value may be off its forecast. [-]"""
-OTHERS = 3
+OTHERS = 4
 """Least number of other pairs that show what difference is usual here."""
-ODD, EVEN = 6.0, 2.5
-"""Off that usual difference: typed at least so far, swapped at most so far. [-]"""
+MANY = 40
+"""Pairs from which on none is left out of what it is held against."""
+SURE_BY_OTHERS = 8.0
+"""As `SURE`, by the difference of the other pairs. [-]"""
+LEAST_SCATTER = 0.25
+"""Of such differences over their spread in the forecast: a few pairs may agree by luck. [-]"""
+EVEN = 2.5
+"""How far the swapped difference may be off the usual one. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +35,7 @@ class _Pair:
     kind: ReadingKind
     difference: float
     expected: float
-    gauge: float
+    least_scatter: float
 
 
 def swapped_pairs(
@@ -58,9 +64,13 @@ def swapped_pairs(
     form, whose difference of top and bottom shows what is usual here even where the forecast is wide.
     """
     pairs = list(_pairs(readings, about))
+    rest: dict[ReadingKind, list[float]] = {}
+    for pair in pairs:
+        rest.setdefault(pair.kind, []).append(pair.difference - pair.expected)
+    usual = {kind: _Usual(residuals) for kind, residuals in rest.items()}
     for pair in pairs:
         scores = _scores(pair, readings, about)
-        if scores.fits and (scores.gain > SURE or _by_others(pair, pairs)):
+        if scores.fits and (scores.gain > SURE or _by_others(pair, usual[pair.kind])):
             top, bottom = readings[pair.top], readings[pair.bottom]
             yield (
                 (pair.top, pair.bottom),
@@ -103,7 +113,10 @@ def _pairs(readings: Sequence[Reading], about: Sequence[Expectation | None]) -> 
             a.kind,
             a.value - b.value,
             first.centre - second.centre,
-            hypot(a.standard_uncertainty, b.standard_uncertainty),
+            max(
+                hypot(a.standard_uncertainty, b.standard_uncertainty),
+                LEAST_SCATTER * hypot(first.spread, second.spread),
+            ),
         )
 
 
@@ -126,14 +139,35 @@ def _scores(pair: _Pair, readings: Sequence[Reading], about: Sequence[Expectatio
     return _Scores(max(abs(score) for score in swapped) <= PLAUSIBLE, gain)
 
 
-def _by_others(pair: _Pair, pairs: Sequence[_Pair]) -> bool:
-    rest = [each.difference - each.expected for each in pairs if each is not pair and each.kind is pair.kind]
-    if len(rest) < OTHERS:
+class _Usual:
+    """Median and scatter of the differences of one kind, off their forecast, without one of them."""
+
+    def __init__(self, residuals: Sequence[float]) -> None:
+        self.residuals = residuals
+        # Among many, one more or less moves neither.
+        self.all = _middle(residuals) if len(residuals) > MANY else None
+
+    def without(self, one: float) -> tuple[float, float]:
+        """Return median and scatter of the others."""
+        if self.all is not None:
+            return self.all
+        rest = list(self.residuals)
+        rest.remove(one)
+        return _middle(rest)
+
+
+def _middle(residuals: Sequence[float]) -> tuple[float, float]:
+    usual = median(residuals)
+    return usual, 1.4826 * median(abs(each - usual) for each in residuals)
+
+
+def _by_others(pair: _Pair, usual: _Usual) -> bool:
+    if len(usual.residuals) <= OTHERS:
         return False
-    usual = median(rest)
-    scatter = max(1.4826 * median(abs(each - usual) for each in rest), pair.gauge)
+    middle, scatter = usual.without(pair.difference - pair.expected)
+    scatter = max(scatter, pair.least_scatter)
     if scatter <= 0.0:
         return False
-    typed = abs(pair.difference - pair.expected - usual) / scatter
-    swapped = abs(-pair.difference - pair.expected - usual) / scatter
-    return typed > ODD and swapped < EVEN
+    typed = (pair.difference - pair.expected - middle) / scatter
+    swapped = (-pair.difference - pair.expected - middle) / scatter
+    return abs(swapped) < EVEN and 0.5 * (typed**2 - swapped**2) > SURE_BY_OTHERS
