@@ -154,6 +154,22 @@ def test_speeds_and_angles_are_printed_in_the_unit_of_the_sheet(case):
     assert block.table.rows[1].cells[5:7] == ("upright", "0.00")
 
 
+def test_plates_are_named_where_there_are_several():
+    trial = sample_trial()
+    thick = replace(trial.coupons[1], thickness=0.75 * 0.0254)
+    several = replace(trial, coupons=(trial.coupons[0], thick, *trial.coupons[2:]))
+    (block,) = [block for block in trial_sheet(several, (), system="inch").blocks if block.form == "table"]
+    assert [column.title for column in block.table.columns][2] == "Plate"
+    assert [row.cells[2] for row in block.table.rows if row.cells[0]] == [
+        "0.5000",
+        "0.7500",
+        "0.5000",
+        "0.5000",
+    ]
+    (block,) = [block for block in trial_sheet(trial, (), system="inch").blocks if block.form == "table"]
+    assert "Plate" not in [column.title for column in block.table.columns]
+
+
 def test_markup_in_names_stays_text():
     trial = replace(sample_trial(), id="<b>T7</b> #strong[x]", machine="<script>alert(1)</script>", lot="$x$")
     for paper in papers_of(trial, "metric"):

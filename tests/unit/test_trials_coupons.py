@@ -144,6 +144,12 @@ def test_coupons_lie_in_rows_with_a_gap_between_any_two():
     assert coupon_room(coupons[0], system="metric") == (0.04, 0.03)
 
 
+def test_each_plate_begins_a_row_of_its_own():
+    coupons = [block("T1-1"), block("T1-2"), block("T1-3", thickness=20e-3), block("T1-4", thickness=20e-3)]
+    places = [each.corner for each in coupon_drawing(coupons, system="metric").coupons]
+    assert_allclose(places, [(0.0, 0.0), (0.055, 0.0), (0.0, 0.045), (0.055, 0.045)], rtol=1e-12)
+
+
 def test_the_time_of_a_ladder_is_that_of_moves_done_by_hand():
     # Acceleration 0.5 m/s^2, no jerk limit: a pass of 30 mm at 2 mm/s takes 15 s and v/a = 4 ms more.
     machine = replace(TILTING, acceleration=0.5, jerk=inf, head_lift=0.0, switch_time=1.0, traverse_speed=0.1)

@@ -136,9 +136,12 @@ def setup_facts(trial: Trial, system: str) -> dict[str, tuple[str, str]]:
 def _coupon_table(trial: Trial, lines: Sequence[FormLine], system: str) -> Table:
     length, speed, angle = (unit_of(kind, system) for kind in (Kind.LENGTH, Kind.SPEED, Kind.ANGLE))
     second = unit_of(Kind.TIME, system)
+    plates = len({coupon.thickness for coupon in trial.coupons}) > 1
+    plate = (Column(say("trial.plate_column"), length, weight=0.8),) if plates else ()
     columns = (
         Column(say("trial.order"), numeric=False, weight=0.4),
         Column(say("trial.coupon"), numeric=False, weight=0.9),
+        *plate,
         Column(say("trial.cut"), numeric=False, weight=0.5),
         Column(say("trial.size"), length, weight=0.8),
         Column(say("trial.speed"), speed, weight=0.9),
@@ -151,6 +154,7 @@ def _coupon_table(trial: Trial, lines: Sequence[FormLine], system: str) -> Table
     )
     rows: list[Row] = []
     for order, coupon in enumerate(trial.coupons, start=1):
+        thickness = exact([coupon.thickness], Kind.LENGTH, system)[0]
         for place, cut in enumerate(coupon.cuts):
             first = place == 0
             rows.append(
@@ -158,6 +162,7 @@ def _coupon_table(trial: Trial, lines: Sequence[FormLine], system: str) -> Table
                     (
                         str(order) if first else "",
                         coupon.id if first else "",
+                        *([thickness if first else ""] if plates else []),
                         cut.id,
                         *_cut_cells(cut, system),
                         _field(lines, coupon, cut.id, ReadingKind.PIERCE_TIME),

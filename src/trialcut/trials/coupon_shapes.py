@@ -156,7 +156,7 @@ def coupon_room(coupon: Coupon, *, system: str) -> tuple[float, float]:
 
 def coupon_drawing(coupons: Sequence[Coupon], *, system: str, row: float = ROW) -> CouponDrawing:
     """
-    Lay coupons side by side with gaps, in rows from the lower left.
+    Lay coupons side by side with gaps, in rows from the lower left; each plate begins a row of its own.
 
     Parameters
     ----------
@@ -177,7 +177,8 @@ def coupon_drawing(coupons: Sequence[Coupon], *, system: str, row: float = ROW) 
     x, y, tallest, widest = 0.0, 0.0, 0.0, 0.0
     for coupon in coupons:
         width, height = coupon_room(coupon, system=system)
-        if x > 0.0 and x + width > row:
+        other_plate = bool(placed) and placed[-1].coupon.thickness != coupon.thickness
+        if x > 0.0 and (other_plate or x + width > row):
             x, y, tallest = 0.0, y + tallest + gap, 0.0
         block = coupon.kind == BLOCK
         placed.append(
