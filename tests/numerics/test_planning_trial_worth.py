@@ -236,3 +236,25 @@ def test_pieces_that_hardly_ever_hold_are_bought_at_ten_tries():
     price = worth_curve(hopeless, [None], [0.0]).worths[0].price
     piece = PRICES.piece + PRICES.cutting * TIME[0]
     assert_allclose(price, PRICES.lot + 10.0 * PRICES.quantity * piece, rtol=1e-12)
+
+
+def test_the_error_of_the_simulation_tells_how_far_other_draws_lead():
+    savings, errors = [], []
+    for seed in range(12):
+        lot, z = case(draws=1024, seed=seed)
+        values = np.array([[40e-6, 10e-6], [5e-6, 30e-6]]) @ z
+        trial = outcomes_of(values, np.full(2, 20e-6), np.random.default_rng(100 + seed))
+        worth = worth_curve(lot, [None, trial], [0.0, 0.0], parts=8).worths[1]
+        savings.append(worth.saving)
+        errors.append(worth.saving_error)
+    # a standard deviation of twelve is known to a factor of two, nineteen times out of twenty and more
+    assert 0.5 < np.std(savings, ddof=1) / np.sqrt(np.mean(np.square(errors))) < 2.0
+
+
+def test_parts_of_the_draws_hold_every_draw_once():
+    lot, z = case(draws=1000)
+    trial = outcomes_of(np.array([[40e-6, 10e-6]]) @ z, np.array([1e-5]), np.random.default_rng(9))
+    curve = worth_curve(lot, [None, trial], [0.0, 0.0], outcomes=1000, parts=8)
+    assert_array_equal(np.bincount(curve.part), np.full(8, 125))
+    assert curve.prices.shape == (2, 1000)
+    assert [len(np.unique(curve.prices[0][curve.part == each])) for each in range(8)] == [1] * 8

@@ -20,6 +20,7 @@ from trialcut.planning.preview import Preview
 from trialcut.planning.results import Stance
 from trialcut.planning.sizes import part_sizes
 from trialcut.planning.trial_candidates import candidate_coupons
+from trialcut.planning.trial_lot import plans
 from trialcut.planning.trial_outcomes import trial_readings, without_session
 from trialcut.planning.trial_plan import design_trial, trial_of_design
 from trialcut.planning.trial_study import study_lot
@@ -247,19 +248,17 @@ def test_where_all_is_known_a_trial_is_worth_minus_its_cost():
     assert_allclose(curve.worths[0].saving, 0.0, atol=1e-12)
 
 
-def test_the_quick_planner_takes_the_cuts_of_the_real_plan_or_their_neighbours():
+def test_the_quick_planner_comes_near_the_real_plan():
     asked = study(50, draws=1024)
-    found = study_lot(Preview(prepare(asked)))
-    planned = worth_curve(found.lot, [None], [0.0]).plans[0]
+    lot = study_lot(Preview(prepare(asked))).lot
+    quick = plans(lot, left=lot.rows, moved=np.zeros((len(lot.rows), 1)))
     real = plan(asked).option("cheapest").forecast
-    for group, picks in zip(found.lot.groups, planned.picks, strict=True):
-        cut = found.cuts[int(picks[0])]
-        for edge in group.edges:
-            # one step of the grid: the quick one tries five levels of odds, the real one halves an interval
-            assert_allclose(cut.speed, real.edge(edge).speed, rtol=0.15)
-            assert cut.stance is real.edge(edge).stance
-    # not an outside check: both count odds on the same draws, one with stand-ins for single edges
-    assert_allclose(planned.odds[0], real.joint_odds_corrected, atol=0.02)
+    # not an outside check: both count odds on the same draws. The quick one stays on the grid and gives all
+    # groups of edges one level of odds, the real one decides them together and polishes their speeds.
+    price = float(quick.price[0] * quick.odds[0])
+    assert real.cost.lot.mean <= 1.01 * price
+    assert_allclose(price, real.cost.lot.mean, rtol=0.10)
+    assert_allclose(quick.odds[0], real.joint_odds_corrected, atol=0.02)
 
 
 def drawn_readings(asked):

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,6 +74,20 @@ class Condition:
         if aimed is not None:
             room = 2.0 * np.minimum(room - aimed, below[self.variant] + aimed)
         return np.where(room < 0.0, -np.inf, room) if self.positive else np.asarray(room)
+
+    def part(self, draws: NDArray[np.intp]) -> Condition:
+        """Return the condition under some of the draws."""
+        above, below = self.above[:, draws], self.below[:, draws]
+        same = self.above_all is self.above
+        return replace(
+            self,
+            spread=self.spread[:, draws],
+            centre=None if self.centre is None else self.centre[:, draws],
+            above=above,
+            below=below,
+            above_all=above if same else self.above_all[:, draws],
+            below_all=below if same else self.below_all[:, draws],
+        )
 
     def window(self, cuts: slice) -> Condition:
         """Return the condition at some of the cuts."""
@@ -178,6 +193,16 @@ class Lot:
             *(each.centre for each in self.conditions),
         ]
 
+    def part(self, draws: NDArray[np.intp]) -> Lot:
+        """Return the lot under some of the draws alone."""
+        kept = {id(each): each.part(draws) for each in self.conditions}
+        return replace(
+            self,
+            now=tuple(kept[id(each)] for each in self.now),
+            corrected=tuple(kept[id(each)] for each in self.corrected),
+            through=self.through[:, draws],
+        )
+
     def window(self, first: int, last: int) -> Lot:
         """Return the lot with the cuts from the first to the last alone."""
         cuts = slice(first, last + 1)
@@ -222,6 +247,22 @@ class Planned:
     odds: FloatArray
     first_piece: NDArray[np.bool_]
     picks: NDArray[np.intp]
+
+    @classmethod
+    def joined(cls, planned: Sequence[Planned], counts: Sequence[int]) -> Planned:
+        """Return plans one after the other, each made once repeated for as many states as are counted."""
+
+        def whole(arrays: Sequence[NDArray[Any]]) -> NDArray[Any]:
+            return np.concatenate(
+                [np.broadcast_to(a, (*a.shape[:-1], n)) for a, n in zip(arrays, counts, strict=True)], axis=-1
+            )
+
+        return cls(
+            price=whole([each.price for each in planned]),
+            odds=whole([each.odds for each in planned]),
+            first_piece=whole([each.first_piece for each in planned]),
+            picks=whole([each.picks for each in planned]),
+        )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -20,8 +20,8 @@ MOST_COUPONS = 8
 """Coupons looked at where no budget is given."""
 STARTS = 3
 """Of each exchange."""
-PREVIEWED = 128
-"""Outcomes by which rival designs of one size are told apart."""
+PREVIEWED, THINNED = 128, 4
+"""Outcomes by which rival designs of one size are told apart, and on which of so many draws each."""
 
 
 def design_trial(
@@ -207,7 +207,8 @@ def _better(work: TrialWork, first: Sequence[Design], second: Sequence[Design]) 
         return list(first)
     nothing = design_of(work.choice.problem, ())
     rivals = [nothing, *(first[k] for k in different), *(second[k] for k in different)]
-    worths = [each.worth for each in work.curve(rivals, outcomes=PREVIEWED).worths[1:]]
+    curve = work.thinned(THINNED).curve(rivals, outcomes=PREVIEWED, parts=1)
+    worths = [each.worth for each in curve.worths[1:]]
     kept = list(first)
     for place, k in enumerate(different):
         if worths[place + len(different)] > worths[place]:

@@ -21,12 +21,14 @@ from trialcut.trials.design.exact import Design, design_of
 
 FloatArray = NDArray[np.float64]
 
-DRAWS = 1024
+DRAWS = 2048
 """Most draws of a simulation."""
-FEWER_DRAWS = 512
+FEWER_DRAWS = 1024
 """The same where there are many kinds of demand."""
 MANY_DEMANDS = 10
 """Kinds of demand that count as many."""
+PARTS = 8
+"""Parts of the draws that odds are counted in, each by itself."""
 SPARE = 4
 """Cuts kept beyond those that plans were seen to take."""
 
@@ -115,7 +117,10 @@ class TrialWork:
 
     def with_cuts_used(self, largest: Design) -> TrialWork:
         """Return the same with the cuts alone that plans take, without a trial or after the largest."""
-        taken = [planned.picks for planned in self.curve([design_of(self.choice.problem, ()), largest]).plans]
+        taken = [
+            planned.picks
+            for planned in self.curve([design_of(self.choice.problem, ()), largest], parts=1).plans
+        ]
         first = max(0, min(int(picks.min()) for picks in taken) - SPARE)
         last = min(len(self.lot.cuts) - 1, max(int(picks.max()) for picks in taken) + SPARE)
         return replace(
@@ -124,13 +129,23 @@ class TrialWork:
             picks=tuple(pick - first for pick in self.picks),
         )
 
-    def curve(self, designs: Sequence[Design], *, outcomes: int = 512) -> WorthCurve:
+    def thinned(self, step: int) -> TrialWork:
+        """Return the same on every so many of the draws alone."""
+        draws = np.arange(0, self.study.draws, step)
+        return replace(
+            self,
+            lot=replace(self.lot, lot=self.lot.lot.part(draws)),
+            readings=replace(self.readings, values=self.readings.values[:, draws]),
+        )
+
+    def curve(self, designs: Sequence[Design], *, outcomes: int = 512, parts: int = PARTS) -> WorthCurve:
         """Simulate what designs save."""
         return worth_curve(
             self.lot.lot,
             [self.readings.outcomes(design.picks) for design in designs],
             [self.cost(design) for design in designs],
             outcomes=outcomes,
+            parts=parts,
         )
 
 

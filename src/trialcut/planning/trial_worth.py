@@ -125,19 +125,21 @@ class WorthCurve:
         One a trial.
     prices : ndarray, shape (K, M)
         Of the lot under each of M outcomes of each trial, outcomes shared. [currency]
+    part : ndarray of int, shape (M,)
+        Which part of the draws each outcome was planned on.
     plans : tuple of Planned
-        The plans behind them.
+        The plans behind them, part by part.
     """
 
     worths: tuple[Worth, ...]
     prices: FloatArray
+    part: NDArray[np.intp]
     plans: tuple[Planned, ...]
 
     def difference(self, first: int, second: int) -> tuple[float, float]:
         """Return by how much the worth of one exceeds that of another, and the standard error of it."""
-        saved = self.prices[second] - self.prices[first]
-        error = float(saved.std() / np.sqrt(saved.size))
-        return float(saved.mean()) - self.worths[first].cost + self.worths[second].cost, error
+        saved, error = mean_and_error(self.prices[second] - self.prices[first], self.part)
+        return saved - self.worths[first].cost + self.worths[second].cost, error
 
     @property
     def best(self) -> int:
@@ -150,8 +152,26 @@ class WorthCurve:
         return top
 
 
+def mean_and_error(values: FloatArray, part: NDArray[np.intp]) -> tuple[float, float]:
+    """Return the mean of values, shape (M,), and its standard error.
+
+    The error is the larger of that by the number of outcomes and that by the difference between parts of the
+    draws, which outcomes of one part share.
+    """
+    error = float(values.std() / np.sqrt(values.size))
+    means = np.array([values[part == each].mean() for each in np.unique(part)])
+    if means.size > 1:
+        error = max(error, float(means.std(ddof=1) / np.sqrt(means.size)))
+    return float(values.mean()), error
+
+
 def worth_curve(
-    lot: Lot, trials: Sequence[Outcomes | None], costs: Sequence[float], *, outcomes: int = 512
+    lot: Lot,
+    trials: Sequence[Outcomes | None],
+    costs: Sequence[float],
+    *,
+    outcomes: int = 512,
+    parts: int = 1,
 ) -> WorthCurve:
     """Simulate what trials save.
 
@@ -165,6 +185,9 @@ def worth_curve(
         Of each. [currency]
     outcomes : int
         M, how many of the draws are taken as the truth in turn.
+    parts : int
+        Into how many parts the draws are divided. Odds are counted in each part by itself, so that the parts
+        show by how much prices hang on the draws.
 
     Returns
     -------
@@ -173,21 +196,33 @@ def worth_curve(
     """
     rows = lot.rows
     about = rows - rows.mean(axis=1, keepdims=True)
+    columns = [np.arange(first, rows.shape[1], parts) for first in range(parts)]
+    lots = [lot.part(each) for each in columns] if parts > 1 else [lot]
+    taken = [each[: -(-outcomes // parts)] for each in columns]
     found = []
-    taken = min(outcomes, rows.shape[1])
     for each in trials:
         after = update(rows, each, about=about)
-        found.append(plans(lot, left=after.left, moved=after.moved[:, :taken]))
-    prices = np.stack([np.broadcast_to(planned.price, (taken,)) for planned in found])
-    before = prices[0]
-    worths = tuple(
-        Worth(
-            saving=float((before - price).mean()),
-            saving_error=float((before - price).std() / np.sqrt(taken)),
-            cost=float(cost),
-            price=float(price.mean()),
-            odds=float(planned.odds.mean()),
+        planned = [
+            plans(
+                portion,
+                left=after.left[:, here] if parts > 1 else after.left,
+                moved=after.moved if each is None else after.moved[:, some],
+            )
+            for portion, here, some in zip(lots, columns, taken, strict=True)
+        ]
+        found.append(Planned.joined(planned, [some.size for some in taken]))
+    part = np.repeat(np.arange(parts), [some.size for some in taken])
+    prices = np.stack([planned.price for planned in found])
+    worths = []
+    for price, after_it, cost in zip(prices, found, costs, strict=True):
+        saving, error = mean_and_error(prices[0] - price, part)
+        worths.append(
+            Worth(
+                saving=saving,
+                saving_error=error,
+                cost=float(cost),
+                price=float(price.mean()),
+                odds=float(after_it.odds.mean()),
+            )
         )
-        for price, planned, cost in zip(prices, found, costs, strict=True)
-    )
-    return WorthCurve(worths=worths, prices=prices, plans=tuple(found))
+    return WorthCurve(worths=tuple(worths), prices=prices, part=part, plans=tuple(found))
