@@ -213,7 +213,8 @@ def show_trial(out: Console, trial: Trial, readings: Sequence[Reading], *, syste
                 (
                     "jet",
                     f"{format_value(setup.pressure, Kind.PRESSURE, system)}, "
-                    f"orifice {length(setup.orifice)}, {setup.abrasive} at {format_value(setup.abrasive_rate, Kind.MASS_FLOW, system)}, "
+                    f"orifice {length(setup.orifice)}, {setup.abrasive} at "
+                    f"{format_value(setup.abrasive_rate, Kind.MASS_FLOW, system)}, "
                     f"standoff {length(setup.standoff)}",
                 ),
                 (
