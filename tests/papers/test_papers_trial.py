@@ -226,3 +226,13 @@ def test_advice_is_given_only_on_what_is_read():
     (steps,) = [block for block in form.blocks if block.form == "steps"]
     assert any("light" in line for line in steps.section.lines)
     assert not any("jaws" in line for line in steps.section.lines)
+
+
+def test_a_lot_that_is_not_known_is_left_to_write():
+    (ticks,) = [
+        block
+        for block in trial_sheet(replace(sample_trial(), lot=""), (), system="metric").blocks
+        if block.form == "ticks"
+    ]
+    assert ticks.facts[-1].name == "Material lot"
+    assert set(ticks.facts[-1].value) == {"."}

@@ -294,3 +294,9 @@ def test_five_thousand_lines_take_less_than_a_second():
     assert time.process_time() - start < 1.0
     assert len(readings) == len(lines)
     assert found == ()
+
+
+def test_a_block_that_was_not_cut_through_can_say_so():
+    reading = one("T7-2", "X", "through", "", "", "no", "", "came loose nowhere")
+    assert (reading.kind, reading.value, reading.depth) == (ReadingKind.THROUGH, 0.0, None)
+    assert doubts([reading], trial=TRIAL, expected=sample_expected(TRIAL)) == ()

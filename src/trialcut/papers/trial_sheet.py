@@ -130,7 +130,7 @@ def setup_facts(trial: Trial, system: str) -> dict[str, tuple[str, str]]:
         "thickness": ", ".join(printed(each, Kind.LENGTH) for each in plates),
     }
     named = {key: (say(f"setup.{key}"), value) for key, value in values.items()}
-    return {**named, "lot": (say("trial.lot"), trial.lot)}
+    return {**named, "lot": (say("trial.lot"), trial.lot or say("trial.to_write"))}
 
 
 def _coupon_table(trial: Trial, lines: Sequence[FormLine], system: str) -> Table:

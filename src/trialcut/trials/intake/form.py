@@ -100,8 +100,8 @@ AT_A_DEPTH = frozenset((ReadingKind.SIZE, ReadingKind.KERF, ReadingKind.RA, Read
 
 _WALL = (ReadingKind.LIGHT_GAP, ReadingKind.LAG, ReadingKind.RA, ReadingKind.RQ)
 KINDS_OF = {
-    FeatureKind.WIDTH: (ReadingKind.SIZE, *_WALL, ReadingKind.PIERCE_TIME),
-    FeatureKind.OPENING: (ReadingKind.SIZE, *_WALL, ReadingKind.PIERCE_TIME),
+    FeatureKind.WIDTH: (ReadingKind.SIZE, *_WALL, ReadingKind.PIERCE_TIME, ReadingKind.THROUGH),
+    FeatureKind.OPENING: (ReadingKind.SIZE, *_WALL, ReadingKind.PIERCE_TIME, ReadingKind.THROUGH),
     FeatureKind.SLOT: (ReadingKind.KERF, *_WALL, ReadingKind.THROUGH, ReadingKind.PIERCE_TIME),
     FeatureKind.STEP: (ReadingKind.THROUGH, ReadingKind.KERF, *_WALL, ReadingKind.PIERCE_TIME),
 }
