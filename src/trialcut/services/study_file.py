@@ -116,6 +116,29 @@ def resolve_study(
     )
 
 
+def check_content(content: Mapping[str, Any], *, shop: Shop, place: Place) -> None:
+    """
+    See that a study as written is right in itself and on its shop, whatever its drawing holds.
+
+    Parameters
+    ----------
+    content : mapping
+        The fields of a study file.
+    shop : Shop
+        What the cell has.
+    place : Place
+        Where the content was written, for messages.
+
+    Raises
+    ------
+    TrialcutError
+        As `load_study`, but for the drawing.
+    """
+    model = validate(StudyModel, content, place=place)
+    _asks(model, place)
+    _from_shop(shop, model, place)
+
+
 def _drawing(source: Path, model: StudyModel) -> Drawing:
     if not source.exists():
         raise DataError(
