@@ -7,6 +7,7 @@ shop, whatever the design recommends.
 from __future__ import annotations
 
 import os
+import resource
 import sys
 import time
 from pathlib import Path
@@ -20,7 +21,7 @@ for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "
     os.environ.setdefault(variable, "1")
 
 SECONDS_A_SHOP = 6.0
-"""Of wall time on one core: 200 shops in 10 minutes on two."""
+"""Of a core's time: 200 shops in 10 minutes on two."""
 
 
 def main() -> int:
@@ -41,13 +42,18 @@ def main() -> int:
     results = run_bench(count, tool=_tool(), seed=seed, progress=progress)
     took = time.perf_counter() - begun
     summary = summarise(results)
-    each = took * (os.cpu_count() or 1) / count
-    speed = f"{took:.0f} s on {os.cpu_count()} cores, {each:.1f} s of a core for each shop\n"
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    each = (used.ru_utime + used.ru_stime) / count
+    fast = each <= SECONDS_A_SHOP
+    speed = (
+        f"{took:.0f} s on {os.cpu_count()} cores; {each:.1f} s of a core for each shop, "
+        f"{SECONDS_A_SHOP:g} s wanted: {'met' if fast else 'missed'}\n"
+    )
     table = markdown_table(summary) + speed
     (folder / "table.md").write_text(table, encoding="utf-8")
     (folder / "shops.csv").write_text(shops_csv(results), encoding="utf-8")
     print(table)
-    return 0 if all(target.met for target in summary.targets) and each <= SECONDS_A_SHOP else 1
+    return 0 if fast and all(target.met for target in summary.targets) else 1
 
 
 def _tool() -> Tool:
