@@ -149,7 +149,10 @@ class _Plate:
             (
                 form,
                 self._curves(
-                    FittedKnowledge(fit=replace(self.fit, forms=(form,)), context=self.fitted.context), depths
+                    FittedKnowledge(
+                        fit=replace(self.fit, forms=(replace(form, weight=1.0),)), context=self.fitted.context
+                    ),
+                    depths,
                 ),
             )
             for form in self.fit.forms
