@@ -8,6 +8,7 @@ from scipy.stats import t as student
 from posterior_problems import linear_problem, simple_problem
 from trialcut.trials.posterior import fit_posterior
 from trialcut.trials.posterior.fit import settled_mode
+from trialcut.trials.posterior.robust import _information_share
 
 # what a slip adds to some readings of a trial whose noise is 0.1 to 0.3 and whose groups shift by 0.3
 SLIPS = {
@@ -100,6 +101,14 @@ def test_a_mean_under_student_noise_agrees_with_integration(slip):
     density /= np.sum(density)
     mean = density @ grid
     sd = np.sqrt(density @ (grid - mean) ** 2)
-    # weights held at their expected values: an approximation, whose spread is a little too small
+    # the noise of each reading is held at one value: an approximation
     assert_allclose(np.mean(fit.draws), mean, atol=0.15 * sd)
-    assert_allclose(np.std(fit.draws), sd, rtol=0.2)
+    assert_allclose(np.std(fit.draws), sd, rtol=0.13)
+
+
+def test_a_reading_tells_as_much_as_student_noise_lets_it():
+    # Fisher information about a location is (dof + 1) / (dof + 3) over the squared scale: Lange, Little and
+    # Taylor 1989, from memory; and all of a Gaussian's where the noise is next to nothing
+    for dof in (4.0, 10.0):
+        share = _information_share(np.array([1e-6, 1e8]), np.ones(2), dof=dof)
+        assert_allclose(share, [(dof + 1.0) / (dof + 3.0), 1.0], atol=2e-3)
