@@ -13,7 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from simple_cutter import filled
 from trialcut.cli.entry import run
+from trialcut.records import open_book
 from trialcut.services.bundled import bundled
 
 ROOT = Path(__file__).parents[2]
@@ -96,6 +98,19 @@ def test_every_block_about_gauges_runs_and_prints_what_it_says(capsys: pytest.Ca
     found = [each for body in blocks("docs/gauges.md", "console") for each in sessions(body)]
     assert len(found) >= 2
     for command, shown in found:
+        output = printed(command, capsys)
+        assert matches(shown, output), f"{command} printed\n{output}"
+
+
+@pytest.mark.usefixtures("workplace")
+def test_every_block_about_trials_runs_and_prints_what_it_says(capsys: pytest.CaptureFixture[str]) -> None:
+    found = [each for body in blocks("docs/trials.md", "console") for each in sessions(body)]
+    assert len(found) >= 7
+    for command, shown in found:
+        if command == "cat trial/T1-filled.csv":
+            form = Path("trial/T1-readings.csv").read_text(encoding="utf-8")
+            with open_book() as book:
+                Path("trial/T1-filled.csv").write_text(filled(form, book.trial("T1")), encoding="utf-8")
         output = printed(command, capsys)
         assert matches(shown, output), f"{command} printed\n{output}"
 

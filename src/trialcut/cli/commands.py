@@ -24,7 +24,6 @@ shop_app = typer.Typer(help="Shop files: machines, pumps, heads, materials, pric
 app.add_typer(shop_app, name="shop")
 app.add_typer(gauge_app, name="gauge")
 app.add_typer(trial_app, name="trial")
-app.command("fit")(fit_command)
 
 
 @app.command()
@@ -141,6 +140,9 @@ def sheet(
     from trialcut.cli.work import sheet_command
 
     sheet_command(source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)
+
+
+app.command("fit")(fit_command)
 
 
 @app.command()

@@ -129,29 +129,13 @@ def show_change(out: Console, change: FitChange, *, system: str) -> None:
     heading(out, f"{change.study}: what each demand should come to at the plan's cut, before and after")
     rows = []
     for each in change.demands:
-        unit = demand_unit(each.demand, system)
-        cells = uncertain(
-            [each.top_before, each.top_after, each.bottom_before, each.bottom_after],
-            unit,
-        )
-        nominal, limits = gauge_limits(each.demand, system)
-        rows.append(
-            (
-                each.demand.title,
-                limits,
-                *cells,
-                f"{format_odds(each.odds_before)} → {format_odds(each.odds_after)}",
-            )
-        )
-        del nominal
-    put(
-        out,
-        table(
-            ["demand", "limits", "top\nbefore", "\nafter", "bottom\nbefore", "\nafter", "odds"],
-            rows,
-            left=2,
-        ),
-    )
+        spreads = [each.top_before, each.top_after, each.bottom_before, each.bottom_after]
+        cells = uncertain(spreads, demand_unit(each.demand, system))
+        _, limits = gauge_limits(each.demand, system)
+        odds = f"{format_odds(each.odds_before)} → {format_odds(each.odds_after)}"
+        rows.append((each.demand.title, "top", cells[0], cells[1], odds))
+        rows.append((limits, "bottom", cells[2], cells[3], ""))
+    put(out, table(["demand", "at", "before", "after", "odds"], rows, left=2))
     heading(out, f"{change.study}: the plan before and after")
     names = ("option", "odds", "time a piece", "lot")
     before, after = (_outline(each, change.currency, system) for each in (change.before, change.after))
