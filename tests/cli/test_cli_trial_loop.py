@@ -70,6 +70,13 @@ def filled_rows() -> list[dict[str, str]]:
     return list(csv.DictReader(Path("trial/T1-filled.csv").read_text(encoding="utf-8").splitlines()))
 
 
+def write_rows(name: str, rows: list[dict[str, str]]) -> None:
+    with Path(name).open("w", encoding="utf-8", newline="") as file:
+        table = csv.DictWriter(file, rows[0])
+        table.writeheader()
+        table.writerows(rows)
+
+
 def spreads(document: str) -> Iterator[float]:
     """Standard deviations of every demand at the bottom, relative to what it should come to."""
     for demand in json.loads(document)["options"][1]["demands"]:
@@ -99,6 +106,29 @@ def test_what_is_cut_and_read_sharpens_the_next_plan_and_the_plan_says_so(termin
     assert re.match(r"Fit F1 of \d+ readings on 3 coupons of machine 'north'", notes[0]["message"])
     assert "No reading of this machine" in before
     assert terminal("plan", "part.toml", "--json", "--no-book") == before
+
+
+def test_readings_that_contradict_the_set_up_are_fitted_and_kept_but_not_used(terminal: Terminal) -> None:
+    issue(terminal)
+    rows = filled_rows()
+    for row in rows:
+        if row["what"] == "size":
+            wider = 0.09 if row["cut"] != "H" else -0.09
+            row["value"] = f"{float(row['value']) + wider:.4f}"
+    write_rows("bad.csv", rows)
+    terminal("trial", "record", "bad.csv")
+    fitted = " ".join(terminal("fit").split())
+    assert "Intervals refused." in fitted
+    assert "check the set-up of the trial" in fitted
+    with open_book() as book:
+        (kept,) = book.fits()
+    assert not kept.good
+    plain = json.loads(terminal("plan", "part.toml", "--json", "--no-book"))
+    planned = json.loads(terminal("plan", "part.toml", "--json"))
+    assert planned["options"] == plain["options"]
+    said = [note["message"] for note in planned["study"]["notes"] if note["code"] == "fit-refused"]
+    assert len(said) == 1
+    assert said[0].startswith("Fit F1 is not used: ")
 
 
 def test_a_form_recorded_twice_is_noticed_and_counts_once(terminal: Terminal) -> None:
@@ -131,10 +161,7 @@ def test_slips_of_the_pen_are_told_with_their_cause_and_entered_all_the_same(ter
     slipped = sizes[0]["value"], sizes[3]["value"]
     sizes[0]["value"] = f"{float(slipped[0]) * 10:.3f}"
     sizes[3]["unit"] = "mm"
-    with Path("slips.csv").open("w", encoding="utf-8", newline="") as file:
-        table = csv.DictWriter(file, rows[0])
-        table.writeheader()
-        table.writerows(rows)
+    write_rows("slips.csv", rows)
     said = " ".join(terminal("trial", "record", "slips.csv").split())
     assert "the decimal mark is set wrong" in said
     assert "read in inch and written as mm" in said

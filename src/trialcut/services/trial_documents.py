@@ -19,6 +19,8 @@ from trialcut.trials.predict import LOGARITHMIC
 from trialcut.trials.priors import prior_of
 from trialcut.trials.types import Reading, ReadingKind
 
+OF_THE_SAMPLING = frozenset(("no-convergence", "low-ess", "pareto-k"))
+"""Flags that mostly follow from others."""
 MOST_NAMED = 4
 """Readings that a verdict names."""
 
@@ -225,8 +227,17 @@ def fit_verdict(fit: Fit, readings: Sequence[Reading]) -> str:
     """
     if fit.good:
         return f"Good: plans and forecasts on machine {fit.machine} with {fit.abrasive} use it."
-    bad = [flag for flag in fit.flags if flag.bad]
-    return "Intervals refused. " + " ".join(_told(flag, readings) for flag in bad)
+    bad = sorted((flag for flag in fit.flags if flag.bad), key=lambda flag: flag.code in OF_THE_SAMPLING)
+    by_remedy: dict[str, list[FitFlag]] = {}
+    for flag in bad:
+        by_remedy.setdefault(flag.remedy, []).append(flag)
+    told = []
+    for remedy, flags in by_remedy.items():
+        told += [flag.message for flag in flags]
+        causes = [cause for flag in flags if (cause := cause_words(flag, readings))]
+        told += [f"Cause: {', '.join(dict.fromkeys(causes))}"] if causes else []
+        told += [f"What to do: {remedy}"] if remedy else []
+    return " ".join(["Intervals refused.", *(_sentence(text) for text in told)])
 
 
 def cause_words(flag: FitFlag, readings: Sequence[Reading]) -> str:
@@ -252,14 +263,8 @@ def cause_words(flag: FitFlag, readings: Sequence[Reading]) -> str:
     return ", ".join(words) + (f" and {more} more" if more else "")
 
 
-def _told(flag: FitFlag, readings: Sequence[Reading]) -> str:
-    cause = cause_words(flag, readings)
-    parts = [
-        flag.message,
-        f"Cause: {cause}" if cause else "",
-        f"What to do: {flag.remedy}" if flag.remedy else "",
-    ]
-    return " ".join(part.strip().rstrip(".") + "." for part in parts if part)
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}".strip().rstrip(".") + "."
 
 
 def _known(value: float) -> float | None:
