@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from trialcut.cli import options as o
+from trialcut.cli.batch_commands import batch_command
 from trialcut.cli.gauge_commands import gauge_app
 from trialcut.cli.study_options import with_study_options
 from trialcut.cli.trial_commands import fit_command, trial_app
@@ -143,6 +144,7 @@ def sheet(
 
 
 app.command("fit")(fit_command)
+app.command("batch")(batch_command)
 
 
 @app.command()

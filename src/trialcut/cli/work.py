@@ -132,7 +132,7 @@ def new_command(drawing: Path, choices: Mapping[str, Any], *, shop: Path | None,
         raise UsageError(f"{drawing} is a study file already: give the drawing, or plan the study")
     path = out or drawing.with_suffix(STUDY_SUFFIX)
     text = services.new_study_file(
-        drawing, _study_options(choices), shop=services.load_shop(shop), folder=path.parent
+        drawing, study_options(choices), shop=services.load_shop(shop), folder=path.parent
     )
     services.write_new_file(path, text)
     console().print(f"{path}\nedit it, then: trialcut plan {path}", soft_wrap=True)
@@ -197,7 +197,7 @@ def study_of(source: Path, choices: Mapping[str, Any], shop: Path | None) -> Stu
     loaded = None if shop is None else services.load_shop(shop)
     if source.suffix.lower() != STUDY_SUFFIX:
         return services.study_from_options(
-            source, _study_options(choices), shop=loaded or services.load_shop()
+            source, study_options(choices), shop=loaded or services.load_shop()
         )
     if given := sorted(set(choices) - {"print_in"}):
         named = ", ".join(
@@ -227,7 +227,8 @@ def with_book(study: Study, place: str | None, *, no_book: bool) -> Study:
         return services.with_book(study, book)
 
 
-def _study_options(choices: Mapping[str, Any]) -> services.StudyOptions:
+def study_options(choices: Mapping[str, Any]) -> services.StudyOptions:
+    """The options of a study as the services know them."""
     own = {"units": "drawing_unit", "print_in": "units"}
     given = {own.get(name, name): value for name, value in choices.items()}
     if "units" in given:
