@@ -363,6 +363,22 @@ def test_odds_promised_after_a_trial_are_kept_by_the_truths():
     assert_allclose(kept.mean(), planned.odds.mean(), atol=3.0 * kept.std() / 32.0)
 
 
+def test_the_middle_of_a_wall_tells_its_bow_and_the_faces_do_not():
+    asked = study(draws=512)
+    preview = Preview(prepare(asked))
+    row = 16
+    width = preview.tables[Stance.UPRIGHT].half_width[row]
+    bow = (width[2] - 0.5 * (width[0] + width[4]))[None, :]
+    left = []
+    for depths in ((0.0, 1.0), (0.0, 0.5, 1.0)):
+        offered = candidate_coupons(preview, depths=depths)
+        readings = trial_readings(asked, offered, finish_uncertainty=0.1, seed=2)
+        near = min(range(len(offered)), key=lambda k: abs(offered[k].speed - preview.speeds[row]))
+        left.append(update(bow, readings.outcomes((near,))).left.std())
+    assert left[0] > 0.8 * bow.std()
+    assert left[1] < 0.5 * bow.std()
+
+
 def test_speeds_of_coupons_can_be_typed_in():
     for each in candidate_coupons(Preview(prepare(study()))):
         for cut in each.coupon.cuts:

@@ -37,6 +37,8 @@ LADDER_REACH = 2.0
 """Standard deviations of the separation speed that a ladder spans either side of its median. [-]"""
 LADDER_LEAST = 0.15
 """Least half-span of a ladder, in the logarithm of the speed. [-]"""
+FACES = (0.0, 1.0)
+"""Depths at which sizes are read unless told otherwise, as on a form. [-]"""
 READING_TIME = 30.0
 """Of a person for one reading, writing down included: our own working value. [s]"""
 TABLE_READINGS = frozenset((ReadingKind.THROUGH, ReadingKind.PIERCE_TIME, ReadingKind.CYCLE_TIME))
@@ -76,6 +78,7 @@ def candidate_coupons(
     *,
     thicknesses: Sequence[float] = (),
     finish_gauge: str = "",
+    depths: Sequence[float] = FACES,
     ladder: bool = True,
 ) -> tuple[Candidate, ...]:
     """List the coupons that a trial for a study may hold.
@@ -92,6 +95,8 @@ def candidate_coupons(
         Plates of the same material that the shop has besides. [m]
     finish_gauge : str
         What roughness is read with; it is not read without.
+    depths : sequence of float
+        At which sizes are read, as fractions of the thickness. [-]
     ladder : bool
         Whether a ladder is on offer.
 
@@ -115,6 +120,7 @@ def candidate_coupons(
                     stance=stance,
                     number=len(found) + 1,
                     finish_gauge=finish_gauge,
+                    depths=depths,
                 )
             )
     own = float(np.median(prepared.separation_speed))
@@ -136,6 +142,7 @@ def candidate_coupons(
                     stance=Stance.UPRIGHT,
                     number=len(found) + 1,
                     finish_gauge=finish_gauge,
+                    depths=depths,
                 )
             )
     if ladder:
@@ -185,6 +192,7 @@ def _block(
     stance: Stance,
     number: int,
     finish_gauge: str,
+    depths: Sequence[float],
 ) -> Candidate:
     tilted = stance is Stance.TILTED
     table = cut_table(
@@ -211,7 +219,13 @@ def _block(
         kerf_half_width=half_kerf,
         system=study.system,
     )
-    return _priced(study, setup, central, coupon, stance=stance, speed=speed, finish_gauge=finish_gauge)
+    lines = form_lines(
+        trial_of_coupons(study, [coupon]),
+        gauge=study.setup_names.get("gauge", ""),
+        finish_gauge=finish_gauge,
+        depths=depths,
+    )
+    return _priced(study, setup, central, coupon, stance=stance, speed=speed, lines=lines)
 
 
 def _ladder(preview: Preview, *, number: int) -> list[Candidate]:
@@ -238,7 +252,7 @@ def _ladder(preview: Preview, *, number: int) -> list[Candidate]:
             coupon,
             stance=Stance.UPRIGHT,
             speed=float(np.exp(np.mean(np.log(typed)))),
-            finish_gauge="",
+            lines=form_lines(trial_of_coupons(study, [coupon]), gauge=study.setup_names.get("gauge", "")),
         )
     ]
 
@@ -257,11 +271,8 @@ def _priced(
     *,
     stance: Stance,
     speed: float,
-    finish_gauge: str,
+    lines: tuple[FormLine, ...],
 ) -> Candidate:
-    lines = form_lines(
-        trial_of_coupons(study, [coupon]), gauge=study.setup_names.get("gauge", ""), finish_gauge=finish_gauge
-    )
     assert coupon.cycle is not None
     pierce = float(
         np.mean(

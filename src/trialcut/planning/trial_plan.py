@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from trialcut.errors import RangeError
 from trialcut.planning.study import Study
+from trialcut.planning.trial_candidates import FACES
 from trialcut.planning.trial_results import TrialDesign
 from trialcut.planning.trial_telling import cannot_teach, trial_notes, trial_step
 from trialcut.planning.trial_words import verdict
@@ -31,6 +32,7 @@ def design_trial(
     thicknesses: Sequence[float] = (),
     finish_gauge: str = "",
     finish_uncertainty: float = 0.10,
+    depths: Sequence[float] = FACES,
     own_setup: bool = True,
     repeats_from: int | None = None,
     seed: int = 1,
@@ -55,6 +57,8 @@ def design_trial(
         What roughness is read with; it is not read without.
     finish_uncertainty : float
         Relative standard uncertainty of that. [-]
+    depths : sequence of float
+        At which sizes will be read, as fractions of the thickness; the form must ask for the same. [-]
     own_setup : bool
         Whether the machine is set up for the trial alone; otherwise the lot follows in the same setting and
         setting up costs the trial nothing.
@@ -85,6 +89,7 @@ def design_trial(
         thicknesses=thicknesses,
         finish_gauge=finish_gauge,
         finish_uncertainty=finish_uncertainty,
+        depths=depths,
         own_setup=own_setup,
         seed=seed,
     )

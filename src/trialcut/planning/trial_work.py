@@ -155,6 +155,7 @@ def prepared_work(
     thicknesses: Sequence[float],
     finish_gauge: str,
     finish_uncertainty: float,
+    depths: Sequence[float],
     own_setup: bool,
     seed: int,
 ) -> TrialWork:
@@ -166,7 +167,7 @@ def prepared_work(
         study = replace(study, draws=FEWER_DRAWS)
         preview = Preview(prepare(study))
         lot = study_lot(preview)
-    candidates = candidate_coupons(preview, thicknesses=thicknesses, finish_gauge=finish_gauge)
+    candidates = candidate_coupons(preview, thicknesses=thicknesses, finish_gauge=finish_gauge, depths=depths)
     readings = trial_readings(study, candidates, finish_uncertainty=finish_uncertainty, seed=seed)
     present = worth_curve(lot.lot, [None], [0.0]).plans[0]
     picks = tuple(int(rows[0]) for rows in present.picks)
