@@ -44,7 +44,7 @@ WITHOUT_A_QUANTITY = {
         "remedies shortfall shown source stance system text title unit"
     ),
     "gauges, how they rate, and a table of spreads": "better measure own process_sds shop_gauges",
-    "ways to call": "avoid avoid_corners finite longest most offset_at progress support whole",
+    "ways to call": "avoid avoid_corners choose finite longest most offset_at progress support whole",
     "yes or no": "tube_bore_given brittle closed first_piece tilted",
     "a demand as text": "finish",
     "limits of a check, in the unit of what is checked": "high low",
