@@ -1,6 +1,6 @@
 """Generated drawings for batches: random small parts, and a few that no batch can plan.
 
-As a program: ``python tests/batch_drawings.py FOLDER NUMBER`` writes that many sound drawings and the bad ones.
+As a program: ``python tests/batch_drawings.py FOLDER NUMBER`` writes so many sound ones and the bad ones.
 """
 
 from __future__ import annotations
@@ -41,4 +41,4 @@ def write_drawings(folder: Path, number: int, *, bad: bool = True) -> list[Path]
 
 
 if __name__ == "__main__":
-    print(len(write_drawings(Path(sys.argv[1]), int(sys.argv[2]))), "drawings in", sys.argv[1])
+    write_drawings(Path(sys.argv[1]), int(sys.argv[2]))
