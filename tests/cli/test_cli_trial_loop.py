@@ -13,6 +13,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import jsonschema
 import openpyxl
 import pytest
 
@@ -106,6 +107,23 @@ def test_what_is_cut_and_read_sharpens_the_next_plan_and_the_plan_says_so(termin
     assert re.match(r"Fit F1 of \d+ readings on 3 coupons of machine 'north'", notes[0]["message"])
     assert "No reading of this machine" in before
     assert terminal("plan", "part.toml", "--json", "--no-book") == before
+
+
+def test_a_trial_that_does_not_pay_is_not_entered_unless_asked_for(terminal: Terminal) -> None:
+    said = terminal(
+        *("trial", "design", "part.dxf", "--ask", "1 in 6061, sizes ±0.020 in, 2 off"),
+        *("--budget", "1", "--out", "trial"),
+    )
+    assert "No trial pays on a lot of 2" in said
+    assert "No trial was entered, for none pays" in said
+    assert "no trial is in the book yet" in terminal("trial", "list")
+
+
+def test_the_design_is_printed_as_its_document(terminal: Terminal) -> None:
+    document = json.loads(terminal("trial", "design", "part.toml", "--budget", "2", "--json"))
+    schema = Path(__file__).parents[2] / "docs" / "schema" / "trial-design-1.json"
+    jsonschema.validate(document, json.loads(schema.read_text(encoding="utf-8")))
+    assert [len(step["coupons"]) for step in document["steps"]] == [0, 1, 2]
 
 
 def test_readings_that_contradict_the_set_up_are_fitted_and_kept_but_not_used(terminal: Terminal) -> None:

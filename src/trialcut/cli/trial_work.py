@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from trialcut import services
 from trialcut.cli import options as o
-from trialcut.cli.output import console
+from trialcut.cli.output import console, paragraph
 from trialcut.cli.work import STUDY_SUFFIX, SYSTEMS, progress_bar, shop_of, study_of
 from trialcut.errors import UsageError
 
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from trialcut.records import Book
 
 STANDARD_INPUT = "-"
+MOST_COUPONS = 8
+"""Looked at where no budget is given."""
 
 
 def design_work(
@@ -45,7 +47,7 @@ def design_work(
         services.check_folder(out)
     with _to_read(book) as held:
         known = study if held is None else services.with_book(study, held)
-    most = max(budget or 0, coupons or 0) or budget
+    most = budget if coupons is None else max(coupons, MOST_COUPONS if budget is None else budget)
     with progress_bar("choosing coupons") as progress:
         design = services.design_trial(
             known, shop=cell, budget=most, thicknesses=plates, own_setup=not with_lot, progress=progress
@@ -188,6 +190,8 @@ def fit_work(
         return
     screen = console()
     show_fit(screen, fit, readings, system=system)
+    if enquiry is not None and not fit.good:
+        paragraph(screen, f"{enquiry.name}: no before and after, for this fit is not used.", indent=0)
     if unfit is not None:
         show_notes(screen, [unfit])
     if change is not None:
