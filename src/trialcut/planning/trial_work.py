@@ -138,13 +138,15 @@ class TrialWork:
             readings=replace(self.readings, values=self.readings.values[:, draws]),
         )
 
-    def curve(self, designs: Sequence[Design], *, outcomes: int = 512, parts: int = PARTS) -> WorthCurve:
-        """Simulate what designs save."""
+    def curve(
+        self, designs: Sequence[Design], *, outcomes: int | None = None, parts: int = PARTS
+    ) -> WorthCurve:
+        """Simulate what designs save, under a quarter as many outcomes as draws unless told otherwise."""
         return worth_curve(
             self.lot.lot,
             [self.readings.outcomes(design.picks) for design in designs],
             [self.cost(design) for design in designs],
-            outcomes=outcomes,
+            outcomes=outcomes or max(1, self.study.draws // 4),
             parts=parts,
         )
 
