@@ -49,6 +49,7 @@ def test_a_run_killed_half_way_and_taken_up_again_ends_in_the_same_bytes(tmp_pat
     with subprocess.Popen(script) as process:
         journal, give_up = out.with_suffix(".journal"), time.monotonic() + 60.0
         while not journal.exists() or journal.read_bytes().count(b'"stage":"plan"') < 10:
+            assert process.poll() is None
             assert time.monotonic() < give_up
             time.sleep(0.01)
         process.send_signal(signal.SIGKILL)
