@@ -29,7 +29,8 @@ from trialcut.services import (
     why_not,
     with_book,
 )
-from trialcut.services.fits import fit_of_record, readings_to_fit, record_of_fit
+from trialcut.services.fit_records import fit_of_record, record_of_fit
+from trialcut.services.fits import readings_to_fit
 from trialcut.services.readings import system_of_readings
 from trialcut.services.trial_documents import fit_verdict
 from trialcut.trials.fit_types import Fit

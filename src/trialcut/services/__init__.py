@@ -7,19 +7,9 @@ from trialcut.services.document_pages import document_page, document_schemas
 from trialcut.services.documents import document_text, forecast_document, plan_document
 from trialcut.services.drawing_file import choose_part, read_drawing
 from trialcut.services.files import check_folder, write_files, write_new_file
+from trialcut.services.fit_choice import FitChoice, choose_fit, newest_fit, why_not, with_book, with_fit
 from trialcut.services.fit_papers import issue_fit
-from trialcut.services.fits import (
-    FitChoice,
-    before_and_after,
-    choose_fit,
-    fit_book,
-    fit_views,
-    newest_fit,
-    readings_of_fit,
-    why_not,
-    with_book,
-    with_fit,
-)
+from trialcut.services.fits import before_and_after, fit_book, fit_views, readings_of_fit
 from trialcut.services.gauge_study import (
     check_gauges,
     gauge_study_document,

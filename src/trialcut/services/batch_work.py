@@ -20,7 +20,7 @@ from trialcut.errors import TrialcutError
 from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.planning.results import Forecast, Option
 from trialcut.planning.study import Study
-from trialcut.services.fits import with_fit
+from trialcut.services.fit_choice import with_fit
 from trialcut.services.places import OptionPlace
 from trialcut.services.plans import choose_option, plan_study
 from trialcut.services.shop import Shop

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from trialcut.errors import DataError, UnknownNameError, UsageError
-from trialcut.services.fits import knowledge_of_trial
+from trialcut.services.fit_choice import knowledge_of_trial
 from trialcut.services.shop import Shop
 from trialcut.services.trials import form_gauges, gauge_for, measure_of
 from trialcut.trials.expected import Key, expected_readings

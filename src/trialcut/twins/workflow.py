@@ -13,7 +13,8 @@ from trialcut.planning.results import Forecast, Option
 from trialcut.planning.study import Study
 from trialcut.records import Book, open_book
 from trialcut.services import choose_option, forecast_study, plan_study
-from trialcut.services.fits import fit_book, with_book
+from trialcut.services.fit_choice import with_book
+from trialcut.services.fits import fit_book
 from trialcut.services.plans import OffsetRule
 from trialcut.services.readings import Recorded, record_trial
 from trialcut.services.trials import design_trial, issue_trial
