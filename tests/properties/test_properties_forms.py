@@ -59,7 +59,8 @@ def slipped(values, line, text, system):
     one = expectation(key_of(readings[place]), readings[place], trial=TRIAL, expected=EXPECTED)
     assume(abs(one.score(readings[place].value)) > SEEN)
     assume(abs(one.score(truth[place].value)) < 3.0)
-    return truth[place], readings[place], [each for each in findings if each.reading == place], findings
+    here = [each for each in findings if each.reading == place or place in each.others]
+    return truth[place], readings[place], here, findings
 
 
 def explained(cause, truth, findings, others=()):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite, nan
 
 from trialcut.trials.intake.expect import Expectation, Expected, Key, expectation, expectations, key_of
@@ -54,10 +54,14 @@ def doubts(
     """
     about = expectations(readings, trial=trial, expected=expected)
     found: list[ReadingFinding] = [*duplicates(readings), *ladders(readings, trial=trial)]
-    pairs = list(swapped_pairs(readings, about))
-    found += [finding for _, finding in pairs]
-    explained = {place for places, _ in pairs for place in places}
     form = _Form(readings, trial, expected)
+    explained: set[int] = set()
+    for places, swapped in swapped_pairs(readings, about):
+        # One slip on either side may look like a swap: it is named beside it.
+        single = [form.far_off(place, one) for place in places if (one := about[place]) is not None]
+        codes = [code for each in single if each for code in (each.code, *each.rivals) if code != "far-off"]
+        found.append(replace(swapped, rivals=tuple(dict.fromkeys(codes))))
+        explained.update(places)
     for place, (reading, one) in enumerate(zip(readings, about, strict=True)):
         finding = _impossible(place, reading, one)
         if finding is None and one is not None and place not in explained:
