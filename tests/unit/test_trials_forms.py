@@ -300,3 +300,11 @@ def test_a_block_that_was_not_cut_through_can_say_so():
     reading = one("T7-2", "X", "through", "", "", "no", "", "came loose nowhere")
     assert (reading.kind, reading.value, reading.depth) == (ReadingKind.THROUGH, 0.0, None)
     assert doubts([reading], trial=TRIAL, expected=sample_expected(TRIAL)) == ()
+
+
+def test_a_zero_that_one_wrong_digit_made_names_it():
+    reading = one("T7-4", "S2", "kerf", "bottom", "caliper", "0.00 mm", "", "")
+    expected = {("T7-4", "S2", ReadingKind.KERF, 1.0): (0.80e-3, 0.03e-3)}
+    (finding,) = doubts([reading], trial=TRIAL, expected=expected, gauges=GAUGES)
+    assert finding.code == "impossible"
+    assert "digit-wrong" in finding.rivals

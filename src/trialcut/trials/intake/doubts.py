@@ -91,8 +91,15 @@ def _impossible(place: int, reading: Reading, one: Expectation | None) -> Readin
             instead=-value,
         )
     problem = "cannot be zero" if value == 0.0 else "cannot be negative" if value < 0.0 else "is no number"
-    cause = "nothing was read, or it was typed wrong"
-    return told(place, reading, code="impossible", problem=problem, cause=cause)
+    likely = sorted(_single_slips(reading, one), key=_cost) if one and isfinite(value) else []
+    return told(
+        place,
+        reading,
+        code="impossible",
+        problem=problem,
+        cause="nothing was read, or it was typed wrong",
+        rivals=tuple(dict.fromkeys(each.slip.code for each in likely)),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +109,17 @@ class _Likely:
     cost: float
     slip: Slip
     other: int | None = None
+
+
+def _cost(likely: _Likely) -> float:
+    return likely.cost
+
+
+def _single_slips(reading: Reading, one: Expectation) -> Iterator[_Likely]:
+    """Yield slips of unit, decimal mark or digit that would explain a reading."""
+    for slip in slips(reading):
+        if (off := one.off(slip.value)) <= PLAUSIBLE:
+            yield _Likely(slip.cost + 0.5 * off * off, slip)
 
 
 class _Form:
@@ -118,13 +136,7 @@ class _Form:
         reading = self.readings[place]
         if reading.kind is ReadingKind.THROUGH or abs(one.score(reading.value)) <= FAR:
             return None
-        likely = [
-            _Likely(slip.cost + 0.5 * off * off, slip)
-            for slip in slips(reading)
-            if (off := one.off(slip.value)) <= PLAUSIBLE
-        ]
-        likely += self._other_features(reading, one)
-        likely.sort(key=lambda each: each.cost)
+        likely = sorted((*_single_slips(reading, one), *self._other_features(reading, one)), key=_cost)
         excused = abs(one.shifted(reading.value)) <= FAR
         if excused and not (likely and likely[0].slip.shared):
             return None
