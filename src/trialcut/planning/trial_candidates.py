@@ -20,7 +20,7 @@ from trialcut.planning.study import Study
 from trialcut.trials.coupon_shapes import coupon_room
 from trialcut.trials.coupon_time import with_cycle
 from trialcut.trials.coupons import block_coupon, ladder_coupon
-from trialcut.trials.intake.form import FormLine, form_lines
+from trialcut.trials.intake.form import USUAL_DEPTHS, FormLine, form_lines
 from trialcut.trials.types import Coupon, ReadingKind, Trial
 
 FloatArray = NDArray[np.float64]
@@ -37,8 +37,6 @@ LADDER_REACH = 2.0
 """Standard deviations of the separation speed that a ladder spans either side of its median. [-]"""
 LADDER_LEAST = 0.15
 """Least half-span of a ladder, in the logarithm of the speed. [-]"""
-FACES = (0.0, 1.0)
-"""Depths at which sizes are read unless told otherwise, as on a form. [-]"""
 READING_TIME = 30.0
 """Of a person for one reading, writing down included: our own working value. [s]"""
 TABLE_READINGS = frozenset((ReadingKind.THROUGH, ReadingKind.PIERCE_TIME, ReadingKind.CYCLE_TIME))
@@ -78,7 +76,7 @@ def candidate_coupons(
     *,
     thicknesses: Sequence[float] = (),
     finish_gauge: str = "",
-    depths: Sequence[float] = FACES,
+    depths: Sequence[float] = USUAL_DEPTHS,
     ladder: bool = True,
 ) -> tuple[Candidate, ...]:
     """List the coupons that a trial for a study may hold.

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from trialcut.errors import RangeError
 from trialcut.planning.study import Study
-from trialcut.planning.trial_candidates import FACES
 from trialcut.planning.trial_results import TrialDesign
 from trialcut.planning.trial_telling import cannot_teach, trial_notes, trial_step
 from trialcut.planning.trial_words import verdict
 from trialcut.planning.trial_work import TrialWork, prepared_work
 from trialcut.trials.design.exact import Design, design_of, design_sequence
+from trialcut.trials.intake.form import USUAL_DEPTHS
 from trialcut.trials.types import Trial
 
 Progress = Callable[[str, float], None]
@@ -32,7 +32,7 @@ def design_trial(
     thicknesses: Sequence[float] = (),
     finish_gauge: str = "",
     finish_uncertainty: float = 0.10,
-    depths: Sequence[float] = FACES,
+    depths: Sequence[float] = USUAL_DEPTHS,
     own_setup: bool = True,
     repeats_from: int | None = None,
     seed: int = 1,

@@ -96,8 +96,13 @@ def _worded(flag: Flag) -> FitFlag:
     message = flag.message
     for name in sorted(flag.cause, key=len, reverse=True):
         message = message.replace(name, parameter_in_words(name))
+    single = flag.code == "prior-data-conflict" and bool(flag.cause)
     return FitFlag(
-        code=flag.code, bad=flag.is_bad, message=message, cause=flag.cause, remedy=REMEDY.get(flag.code, "")
+        code=flag.code,
+        bad=flag.is_bad and not single,  # one surprising parameter is news; the readings as a whole decide
+        message=message,
+        cause=flag.cause,
+        remedy=REMEDY.get(flag.code, ""),
     )
 
 

@@ -127,6 +127,9 @@ UNIT_NAMES = frozenset(
 )
 """Everything that can stand in the unit column or in the heading of the values."""
 
+USUAL_DEPTHS = (0.0, 0.5, 1.0)
+"""Faces and middle, as fractions of the thickness. [-]"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FormGauge:
@@ -179,7 +182,7 @@ def form_lines(
     *,
     gauge: str,
     finish_gauge: str = "",
-    depths: Sequence[float] = (0.0, 1.0),
+    depths: Sequence[float] = USUAL_DEPTHS,
     kinds: Iterable[ReadingKind] = tuple(ReadingKind),
 ) -> tuple[FormLine, ...]:
     """
@@ -194,7 +197,8 @@ def form_lines(
     finish_gauge : str
         For roughness, which is left out without one.
     depths : sequence of float
-        At which sizes and kerfs are read, as fractions of the thickness. [-]
+        At which sizes and kerfs are read, as fractions of the thickness; faces and middle unless given: the
+        faces alone leave the bow of a wall open. [-]
     kinds : iterable of ReadingKind
         What is to be read; everything that can be unless given.
 
