@@ -36,8 +36,8 @@ SHARED_TYPES += (results.Plan, Study)
 WITHOUT_A_QUANTITY = {
     "objects of the house, told by their type": (
         "asks assignment central consumption context constants corners cost demand demands discrepancy "
-        "drawing edge edges gauge kerf_form knowledge lines machine material notes options parameters "
-        "part path prices pump setup setup_names state tables time"
+        "drawing edge edges gauge kerf_form knowledge lines machine material notes operations "
+        "options parameters part path prices pump setup setup_names state tables time"
     ),
     "words and names": (
         "absolute binds contour currency depth finish_is_rms form id kind name on one_by_one rejected "

@@ -21,6 +21,7 @@ from trialcut.services.shop_models import (
     HeadEntry,
     MachineEntry,
     MaterialEntry,
+    OperationEntry,
     PriceTable,
     PumpEntry,
     ShopModel,
@@ -36,6 +37,7 @@ SHOP_TABLES = {
     "[abrasive.NAME]": AbrasiveEntry,
     "[material.NAME]": MaterialEntry,
     "[gauge.NAME]": GaugeEntry,
+    "[operation.NAME]": OperationEntry,
     "[prices]": PriceTable,
     "[defaults]": DefaultTable,
 }

@@ -64,6 +64,7 @@ WRITTEN = [
     ("8 m/s^2", Kind.ACCELERATION, 8.0),
     ("50 m/s³", Kind.JERK, 50.0),
     ("20 deg/s", Kind.ANGLE_RATE, 20 * pi / 180),
+    ("12 cm²/min", Kind.AREA_RATE, 2e-5),
     ("2.70 g/cm3", Kind.DENSITY, 2700.0),
 ]
 

@@ -10,6 +10,7 @@ from trialcut.geometry.contours import Drawing, Part
 from trialcut.motion.machine import Machine
 from trialcut.physics.setup import Setup
 from trialcut.planning.demands import Ask, Demand
+from trialcut.planning.operations import Operation
 from trialcut.sources import Note
 from trialcut.trials.gauges.instrument import Measure, instrument_uncertainty
 from trialcut.trials.knowledge import Context, Knowledge, PriorKnowledge
@@ -144,6 +145,10 @@ class Study:
         Whether the set-up's bore was measured, rather than taken as new.
     knowledge : Knowledge
         Where the cut's parameters come from: the priors, or a fit of the machine's readings.
+    operations : tuple of Operation
+        What may follow the jet, or take its place.
+    buy_price : float or None
+        Of one piece, bought elsewhere.
     """
 
     name: str
@@ -168,3 +173,5 @@ class Study:
     tube_bore_new: float = 0.0
     tube_bore_given: bool = False
     knowledge: Knowledge = field(default_factory=PriorKnowledge)
+    operations: tuple[Operation, ...] = ()
+    buy_price: float | None = None

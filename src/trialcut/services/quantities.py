@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, PlainValidator
 
 from trialcut.errors import QuantityError
-from trialcut.units import Kind, Quantity, parse, parse_with_system
+from trialcut.units import Kind, Quantity, parse, parse_roughness, parse_with_system
 
 
 def _text(value: Any) -> str:
@@ -49,6 +49,13 @@ def _probability(value: Any) -> float:
     return odds
 
 
+def _mean_height(value: Any) -> float:
+    roughness = parse_roughness(_text(value))
+    if roughness.is_rms:
+        raise QuantityError(f"'{value}' is an RMS height: state what is reached as Ra")
+    return roughness.value
+
+
 POSITIVE = AfterValidator(_positive)
 NOT_NEGATIVE = AfterValidator(_not_negative)
 
@@ -64,6 +71,8 @@ DurationOrZero = Annotated[float, NOT_NEGATIVE, _value(Kind.TIME)]
 Power = Annotated[float, POSITIVE, _value(Kind.POWER)]
 Pressure = Annotated[float, POSITIVE, _value(Kind.PRESSURE)]
 MassFlow = Annotated[float, POSITIVE, _value(Kind.MASS_FLOW)]
+AreaRate = Annotated[float, POSITIVE, _value(Kind.AREA_RATE)]
+Roughness = Annotated[float, BeforeValidator(_mean_height)]
 Density = Annotated[float, POSITIVE, _value(Kind.DENSITY)]
 
 Odds = Annotated[float, BeforeValidator(_probability)]

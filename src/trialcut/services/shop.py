@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from trialcut.motion.machine import Machine
 from trialcut.physics.setup import Material, Pump
+from trialcut.planning.operations import Operation
 from trialcut.planning.study import Gauge, Prices
 from trialcut.services.names import look_up
 
@@ -119,6 +120,8 @@ class Shop:
         The price list, before a head's, an abrasive's or a material's own prices.
     defaults : Defaults
         What a study gets unless it says otherwise.
+    operations : dict
+        What may follow the jet, or take its place, by name.
     """
 
     name: str
@@ -133,6 +136,7 @@ class Shop:
     gauges: Mapping[str, Gauge]
     prices: Prices
     defaults: Defaults
+    operations: Mapping[str, Operation] = field(default_factory=dict)
 
     def machine(self, name: str | None = None) -> Machine:
         """Machine by name, the default one if None; `UnknownNameError` names the nearest."""

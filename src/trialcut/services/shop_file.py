@@ -11,13 +11,15 @@ from pydantic import BaseModel
 from trialcut.errors import UnknownNameError
 from trialcut.motion.machine import Machine
 from trialcut.physics.setup import Material, Pump
+from trialcut.planning.operations import Operation
 from trialcut.planning.study import Gauge, Prices
 from trialcut.services.bundled import bundled
 from trialcut.services.materials import built_in_materials
 from trialcut.services.names import look_up
+from trialcut.services.operation_entries import entry_problems, operation_of
 from trialcut.services.places import FilePlace, validate
 from trialcut.services.shop import Abrasive, Defaults, Head, Shop
-from trialcut.services.shop_models import GaugeEntry, MachineEntry, MaterialEntry, ShopModel
+from trialcut.services.shop_models import GaugeEntry, MachineEntry, MaterialEntry, OperationEntry, ShopModel
 from trialcut.services.toml_lines import Location, read_toml
 from trialcut.trials.gauges.instrument import instrument_uncertainty
 from trialcut.units import Quantity
@@ -74,6 +76,11 @@ class _Reader:
         materials, aliases, material_prices = self.materials()
         gauges = {name: self.gauge(name, entry) for name, entry in model.gauge.items()}
         machines = {name: self.machine(name, entry) for name, entry in model.machine.items()}
+        operations = {
+            name: operation
+            for name, entry in model.operation.items()
+            if (operation := self.operation(name, entry, materials, aliases)) is not None
+        }
         if self.problems:
             raise self.place.error([message for _, message in sorted(self.problems)])
         return Shop(
@@ -117,6 +124,7 @@ class _Reader:
             gauges=gauges,
             prices=self.price_list(),
             defaults=Defaults(**dict(model.defaults)),
+            operations=operations,
         )
 
     def price_list(self) -> Prices:
@@ -175,6 +183,24 @@ class _Reader:
             inside_extra=entry.inside_extra,
             measures=entry.measures,
         )
+
+    def operation(
+        self,
+        name: str,
+        entry: OperationEntry,
+        materials: Mapping[str, Material],
+        aliases: Mapping[str, tuple[str, ...]],
+    ) -> Operation | None:
+        wrong = entry_problems(entry)
+        for key, message in wrong:
+            self.problem(("operation", name, *((key,) if key else ())), message)
+        factors: dict[str, float] = {}
+        for written, factor in entry.material_factors.items():
+            try:
+                factors[look_up(written, materials, what="material", aliases=aliases)[0]] = factor
+            except UnknownNameError as error:
+                self.problem(("operation", name, "material_factors"), error.message)
+        return None if wrong else operation_of(name, entry, factors)
 
     def machine(self, name: str, entry: MachineEntry) -> Machine:
         if (entry.tilt_travel > 0.0) != (entry.tilt_rate > 0.0):

@@ -6,10 +6,12 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from trialcut.planning.operations import OperationKind
 from trialcut.services.quantities import (
     Acceleration,
     Angle,
     AngleRate,
+    AreaRate,
     Density,
     Duration,
     DurationOrZero,
@@ -25,6 +27,7 @@ from trialcut.services.quantities import (
     PricePerMass,
     PricePerTime,
     PricePerVolume,
+    Roughness,
     Speed,
 )
 from trialcut.trials.gauges.instrument import Measure
@@ -110,6 +113,37 @@ class GaugeEntry(Entry):
     )
 
 
+class OperationEntry(Entry):
+    """``[operation.NAME]``: an operation after the jet, or in its place."""
+
+    kind: OperationKind
+    station: str | None = None
+    price: PricePerTime
+    setup_time: DurationOrZero
+    handling_time: DurationOrZero = 0.0
+    edge_feed: Speed | None = None
+    area_rate: AreaRate | None = None
+    hole_time: DurationOrZero | None = None
+    depth_feed: Speed | None = None
+    feed_diameter: Length | None = None
+    material_factors: dict[str, Factor] = {}
+    time_spread: Annotated[float, Field(ge=0.0, lt=1.0)] = 0.1
+    from_solid: bool = False
+    stock_least: LengthOrZero = 0.0
+    stock_most: Length | None = None
+    pass_stock: Length | None = None
+    clamp_squareness: Length | None = None
+    relocation_sd: LengthOrZero = 0.0
+    size_sd: LengthOrZero | None = None
+    lean_sd: LengthOrZero = 0.0
+    finish: Roughness | None = None
+    diameter_least: Length | None = None
+    diameter_most: Length | None = None
+    start_hole: bool = False
+    inside_radius: LengthOrZero = 0.0
+    burrs: bool = False
+
+
 class PriceTable(Entry):
     """``[prices]``: what things cost."""
 
@@ -150,5 +184,6 @@ class ShopModel(Entry):
     abrasive: Annotated[dict[str, AbrasiveEntry], Field(min_length=1)]
     material: dict[str, MaterialEntry] = {}
     gauge: Annotated[dict[str, GaugeEntry], Field(min_length=1)]
+    operation: dict[str, OperationEntry] = {}
     prices: PriceTable
     defaults: DefaultTable

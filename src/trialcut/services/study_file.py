@@ -225,6 +225,7 @@ def _from_shop(shop: Shop, model: StudyModel, place: Place) -> dict[str, Any]:
         "context": context,
         "tube_bore_new": head.tube_bore,
         "tube_bore_given": chosen.tube_bore is not None,
+        "operations": tuple(shop.operations.values()),
     }
 
 

@@ -23,6 +23,7 @@ class Kind(StrEnum):
     ACCELERATION = "acceleration"
     JERK = "jerk"
     ANGLE_RATE = "rate of angle"
+    AREA_RATE = "area per time"
     DENSITY = "density"
     PRICE_PER_TIME = "price per time"
     PRICE_PER_MASS = "price per mass"

@@ -172,6 +172,14 @@ UNITS: dict[Kind, tuple[Unit, ...]] = {
         _both("°/min", DEGREE / MINUTE, 1, "deg/min", "degrees/min"),
         _both("rad/s", 1.0, 5),
     ),
+    Kind.AREA_RATE: (
+        _inch("in2/min", INCH**2 / MINUTE, 2, "sq in/min", "in2/minute"),
+        _metric("cm2/min", 1e-4 / MINUTE, 2, "cm2/minute"),
+        _inch("in2/h", INCH**2 / HOUR, 1, "in2/hr"),
+        _metric("mm2/min", 1e-6 / MINUTE, 0, whole=True),
+        _metric("m2/h", 1.0 / HOUR, 4, "m2/hr"),
+        _metric("m2/s", 1.0, 8),
+    ),
     Kind.DENSITY: (
         _inch("lb/in3", POUND / INCH**3, 4),
         _metric("kg/m3", 1.0, 0),
@@ -235,6 +243,7 @@ LIKELY: dict[Kind, tuple[str, str]] = {
     Kind.ACCELERATION: ("in/s2", "mm/s2"),
     Kind.JERK: ("in/s3", "mm/s3"),
     Kind.ANGLE_RATE: ("deg/s", "rad/s"),
+    Kind.AREA_RATE: ("in2/min", "cm2/min"),
     Kind.DENSITY: ("lb/in3", "kg/m3"),
     Kind.PRICE_PER_TIME: ("USD/h", "EUR/h"),
     Kind.PRICE_PER_MASS: ("USD/lb", "EUR/kg"),
