@@ -17,6 +17,27 @@ CLEAN_UP_ODDS = 0.99
 """Odds with which the later cut meets material everywhere. [-]"""
 
 
+def least_stock(lowest: FloatArray, *, odds: float) -> float:
+    """Return the least stock with which a later cut meets material everywhere.
+
+    Parameters
+    ----------
+    lowest : ndarray, shape (..., D)
+        Lowest sound point of each wall when it is aimed without stock, relative to where the later operation
+        puts it: wall less roughness less how far the piece sits off. [m]
+    odds : float
+        With which all the walls clean up together. [-]
+
+    Returns
+    -------
+    float
+        Never negative; the same for all the walls. [m]
+    """
+    worst = np.sort(lowest.reshape(-1, lowest.shape[-1]).min(axis=0))
+    spared = min(int(np.floor((1.0 - odds) * worst.size + 1e-9)), worst.size - 1)
+    return max(-float(worst[spared]), 0.0)
+
+
 def clean_up_stock(prepared: PreparedStudy, *, edge: int, bare: FloatArray, finish: FloatArray) -> float:
     """Return the stock of an edge: as demanded, or the least that cleans up.
 

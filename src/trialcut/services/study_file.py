@@ -112,6 +112,7 @@ def resolve_study(
         loops=bool(model.setup.loops),
         draws=model.draws.number,
         seed=model.draws.seed,
+        buy_price=_buy_price(shop, model, place),
         **_from_shop(shop, model, place),
     )
 
@@ -169,6 +170,19 @@ def _asks(model: StudyModel, place: Place) -> tuple[Ask, ...]:
 def _resolution(part: Part, asks: tuple[Ask, ...], place: Place) -> Resolution:
     with telling(place, ("demands",)):
         return resolve(part, asks)
+
+
+def _buy_price(shop: Shop, model: StudyModel, place: Place) -> float | None:
+    price, currency = model.buy_price, shop.prices.currency
+    if price is None:
+        return None
+    with telling(place, ("buy_price",)):
+        if price.currency != currency:
+            raise DataError(
+                f"'{price.text}' is in {price.currency}, and the shop counts in {currency}: "
+                f"write the price in {currency}"
+            )
+    return price.value
 
 
 def _system_of(thickness: object) -> str:
