@@ -275,3 +275,13 @@ def test_the_bundled_link_has_the_length_of_cut_of_the_trade_check() -> None:
     assert_allclose(part.length / INCH, 6.4, atol=0.05)
     xs = [x for edge in part.outline.edges for x, _ in (edge.start, edge.end, edge.segments[0].point(0.5))]
     assert_allclose((max(xs) - min(xs)) / INCH, 1.5, rtol=1e-9)
+
+
+def test_the_price_elsewhere_is_read_kept_and_must_be_in_the_currency_of_the_shop(
+    drawing: Path, shop: Shop
+) -> None:
+    options = replace(ASK, buy_price="12.50 EUR")
+    assert load_study(written(drawing, shop, options), shop=shop).buy_price == 12.5
+    assert study_from_options(drawing, ASK, shop=shop).buy_price is None
+    with pytest.raises(TrialcutError, match="--buy-price: '9 USD' is in USD, and the shop counts in EUR"):
+        study_from_options(drawing, replace(ASK, buy_price="9 USD"), shop=shop)

@@ -113,6 +113,15 @@ Odds = Annotated[
         rich_help_panel=ASKED,
     ),
 ]
+BuyPrice = Annotated[
+    str | None,
+    typer.Option(
+        "--buy-price",
+        metavar="MONEY",
+        help="Price of one piece bought elsewhere: '12.50 EUR'.",
+        rich_help_panel=ASKED,
+    ),
+]
 PartName = Annotated[
     str | None,
     typer.Option(

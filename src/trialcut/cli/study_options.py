@@ -19,6 +19,7 @@ STUDY_OPTIONS: dict[str, tuple[Any, Any]] = {
     "demands": (o.Demands, None),
     "quantity": (o.Quantity, None),
     "odds": (o.Odds, None),
+    "buy_price": (o.BuyPrice, None),
     "part": (o.PartName, None),
     "units": (o.DrawingUnit, None),
     "gap": (o.Gap, None),

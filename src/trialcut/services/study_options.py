@@ -28,6 +28,7 @@ OPTIONS: dict[Location, str] = {
     ("demands",): "--demand",
     ("quantity",): "--quantity",
     ("odds",): "--odds",
+    ("buy_price",): "--buy-price",
     ("units",): "--print-in",
     ("setup", "machine"): "--machine",
     ("setup", "pump"): "--pump",
@@ -64,6 +65,8 @@ class StudyOptions:
         Pieces in the lot.
     odds : float or str
         Probability with which all demands shall hold, ``0.95`` or ``"95 %"``. [-]
+    buy_price : str
+        Of one piece bought elsewhere: ``"12.50 EUR"``.
     part, drawing_unit, gap : str
         Which part of the drawing; the drawing's unit where it has none; largest gap taken as joined.
     units : str
@@ -87,6 +90,7 @@ class StudyOptions:
     demands: Sequence[str] = ()
     quantity: int | None = None
     odds: float | str | None = None
+    buy_price: str | None = None
     part: str | None = None
     drawing_unit: str | None = None
     gap: str | None = None
@@ -171,6 +175,7 @@ def study_content(drawing: str, options: StudyOptions) -> dict[str, Any]:
     content: dict[str, Any] = {
         "quantity": options.quantity or said.quantity,
         "odds": options.odds if options.odds is not None else said.odds,
+        "buy_price": options.buy_price,
         "units": options.units,
         "demands": [*(ask.text for ask in said.asks), *whole_part, *options.demands],
         "drawing": {
