@@ -10,7 +10,7 @@ from trialcut.physics.cut import cut_table
 from trialcut.physics.discrepancy import KNOTS, Discrepancy, hats
 from trialcut.physics.kerf_forms import KerfForm
 from trialcut.physics.parameters import central_parameters
-from trialcut.trials.effects import Change, answers, effect_table, thickness_share
+from trialcut.trials.effects import THICKNESS_KNOTS, Change, answers, effect_table, thickness_share
 from trialcut.trials.fit_model import FitModel
 from trialcut.trials.predict import Predictor, reading_table
 from trialcut.trials.types import ReadingKind
@@ -70,8 +70,8 @@ def test_shares_of_the_speed_knots_sum_to_one_and_are_whole_on_a_knot():
 
 
 def test_a_discrepancy_is_passed_on_whole_to_its_own_thickness_and_fades_with_distance():
-    share, rest = thickness_share(8e-3)
-    assert_allclose(share, [0.0, 1.0, 0.0, 0.0], atol=1e-6)
+    share, rest = thickness_share(float(np.exp(THICKNESS_KNOTS[3])))
+    assert_allclose(share, np.eye(THICKNESS_KNOTS.size)[3], atol=1e-6)
     assert rest < 1e-6
     assert thickness_share(0.2)[1] > 0.5
 

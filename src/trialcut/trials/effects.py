@@ -22,7 +22,7 @@ from trialcut.sources import constant_set
 from trialcut.trials.predict import Predictor, ReadingTable
 from trialcut.trials.types import FeatureKind, ReadingKind
 
-THICKNESS_KNOTS: Array = np.log(np.array([3e-3, 8e-3, 20e-3, 50e-3]))
+THICKNESS_KNOTS: Array = np.log(np.array([3e-3, 4.5e-3, 6.7e-3, 10e-3, 15e-3, 22e-3, 33e-3, 50e-3]))
 """Logarithms of the thicknesses between which a discrepancy is passed on."""
 
 BORE_SEPARATION = -ZENG_KIM_1993.tube_exponent * ZENG_KIM_1993.speed_exponent

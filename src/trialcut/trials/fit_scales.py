@@ -12,7 +12,9 @@ from trialcut.trials.posterior.hyper import scale_product, scales_at
 SCATTER = (0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0, 2.8)
 DISCREPANCY = (0.5, 0.7, 1.0, 1.4, 2.0, 2.8)
 """Scales that are tried. [-]"""
-LOG_SD = 0.5
+GENEROUS = Scales(scatter=1.5, discrepancy=1.5)
+"""Where the search starts: with scatter too small, good readings would pass for slips."""
+LOG_SD = 0.4
 """Of the logarithm of either scale, before any reading: our own working value. [-]"""
 
 
@@ -31,7 +33,7 @@ def likeliest_scales(model: FitModel) -> Scales:
         Root mean squares over a grid, weighed by the evidence of the readings on the model made linear at
         its mode, and by a log-normal belief in one.
     """
-    problem = model.problem(Scales())
+    problem = model.problem(GENEROUS)
     mode, scatter, _ = settled_mode(problem)
     grid = scale_product((1.0,), SCATTER, DISCREPANCY)
     found = scales_at(
