@@ -11,8 +11,8 @@ from trialcut.planning.as_cut import rejected_edges
 from trialcut.planning.decision.choices import ChoiceSolution
 from trialcut.planning.decision.found import Decision, evaluated
 from trialcut.planning.decision.polish import polished
-from trialcut.planning.decision.problem import Decisions, Objective, decisions
-from trialcut.planning.decision.programme import best_choices
+from trialcut.planning.decision.problem import Decisions, Ground, Objective, decisions, ground_of
+from trialcut.planning.decision.programme import best_choices, quick_choices
 from trialcut.planning.forecast import forecast_of
 from trialcut.planning.preview import Preview
 
@@ -40,7 +40,8 @@ def decide(preview: Preview, *, objective: Objective = Objective.COST) -> Decisi
         nothing holds, one of the likeliest.
     """
     asked = preview.prepared.study.asked_odds
-    found = [_on_basis(preview, corrected=corrected, objective=objective) for corrected in (False, True)]
+    ground = ground_of(preview, objective=objective)
+    found = [_on_basis(ground, corrected=corrected) for corrected in (False, True)]
     holding = [each for each in found if each.odds >= asked]
     if holding:
         return min(holding, key=lambda each: _price(each, objective))
@@ -52,9 +53,10 @@ def _price(decision: Decision, objective: Objective) -> float:
     return forecast.cost.lot.mean if objective is Objective.COST else forecast.time.total.mean
 
 
-def _on_basis(preview: Preview, *, corrected: bool, objective: Objective) -> Decision:
-    asked = preview.prepared.study.asked_odds
-    laid_out = decisions(preview, corrected=corrected, objective=objective)
+def _on_basis(ground: Ground, *, corrected: bool) -> Decision:
+    study = ground.preview.prepared.study
+    asked = study.asked_odds
+    laid_out = decisions(ground, corrected=corrected)
     keep = tuple(np.ones(cost.size, dtype=bool) for cost in laid_out.costs)
     strict = asked
     best: Decision | None = None
@@ -64,7 +66,7 @@ def _on_basis(preview: Preview, *, corrected: bool, objective: Objective) -> Dec
             break
         trial = _exact(laid_out, solution, corrected=corrected)
         if trial.odds < asked:
-            strict += asked - trial.odds + 1.0 / preview.prepared.study.draws
+            strict += asked - trial.odds + 1.0 / study.draws
             if strict >= 1.0:
                 break
             continue
@@ -110,7 +112,7 @@ def _likeliest(laid_out: Decisions, *, corrected: bool) -> Decision:
     found = None
     for _ in range(8):
         middle = 0.5 * (low + high)
-        solution = best_choices(laid_out.problem(asked=max(middle - NEARLY_AS_LIKELY, 0.0)))
+        solution = quick_choices(laid_out.problem(asked=max(middle - NEARLY_AS_LIKELY, 0.0)))
         if solution is None:
             high = middle
         else:

@@ -21,6 +21,18 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fails:
+    """Draws that fail, shape (D,): as known now, and once a first piece has been measured and corrected."""
+
+    now: BoolArray
+    corrected: BoolArray
+
+    def on(self, *, corrected: bool) -> BoolArray:
+        """Return those of one basis."""
+        return self.corrected if corrected else self.now
+
+
 @dataclass(kw_only=True)
 class FailFinder:
     """Finds the draws that fail.
@@ -29,17 +41,15 @@ class FailFinder:
     ----------
     prepared : PreparedStudy
         The study.
-    corrected : bool
-        Once a first piece has been measured and corrected, or as known now.
     """
 
     prepared: PreparedStudy
-    corrected: bool
+    _known: dict[tuple[tuple[str, ...], Stance, float, float], Fails] = field(default_factory=dict)
     _bare: dict[tuple[int, float], FloatArray] = field(default_factory=dict)
 
     def fails(
         self, group: EdgeGroup, *, table: CutTable, row: int, stance: Stance, shift: float = 0.0
-    ) -> BoolArray:
+    ) -> Fails:
         """Return the draws under which any demand of a group fails, or the jet does not cut through.
 
         Parameters
@@ -57,9 +67,15 @@ class FailFinder:
 
         Returns
         -------
-        ndarray of bool, shape (D,)
+        Fails
             Corners are left out: their speed limits see to them.
         """
+        key = (group.edges, stance, float(table.speeds[row]), shift)
+        if key not in self._known:
+            self._known[key] = self._found(group, table, row, stance, shift)
+        return self._known[key]
+
+    def _found(self, group: EdgeGroup, table: CutTable, row: int, stance: Stance, shift: float) -> Fails:
         states: dict[str, EdgeState] = {}
 
         def state(edge: str) -> EdgeState:
@@ -67,16 +83,17 @@ class FailFinder:
                 states[edge] = self._state(edge, table, row, stance, shift)
             return states[edge]
 
-        failing: BoolArray = ~table.through[row]
+        now: BoolArray = ~table.through[row]
+        corrected = now
         rms = np.asarray(self.prepared.parameters.rq_over_ra)
         for demand in group.demands:
             if demand.kind is DemandKind.CORNER:
                 continue
             found = outcome(demand, state=state, corner_lag={}, rms_over_ra=rms)
-            failing = failing | ~(found.holds_corrected if self.corrected else found.holds)
-        return failing
+            now, corrected = now | ~found.holds, corrected | ~found.holds_corrected
+        return Fails(now=now, corrected=corrected)
 
-    def of_cut(self, group: EdgeGroup, cut: Cut) -> BoolArray:
+    def of_cut(self, group: EdgeGroup, cut: Cut) -> Fails:
         """Return the same for a speed that is on no table yet."""
         table = self.prepared.table(cut.stance, [cut.speed])
         return self.fails(group, table=table, row=0, stance=cut.stance, shift=cut.shift)

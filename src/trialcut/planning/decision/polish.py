@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from trialcut.planning.as_cut import rejected_edges
 from trialcut.planning.cut_part import Cut
 from trialcut.planning.decision.found import Decision, evaluated
+from trialcut.planning.decision.groups import EdgeGroup
 from trialcut.planning.decision.problem import Decisions
 from trialcut.planning.demands import DemandKind
 
@@ -17,7 +18,7 @@ HALVINGS = 4
 """Steps between two speeds of the grid; a sixteenth of the way is nearer than an operator types."""
 FIGURES = 3
 """Of a polished speed, in the unit the study is written in."""
-AIMS = (-1.0, -0.5, 0.5, 1.0)
+AIMS = (-1.0, 1.0)
 """Shifts of the aim that are tried, over `AIM_STEP`."""
 AIM_STEP = 10e-6
 """[m]"""
@@ -46,7 +47,7 @@ def polished(laid_out: Decisions, chosen: Decision, *, asked: float) -> Decision
     draws = laid_out.preview.prepared.study.draws
     budget = int(np.floor((1.0 - asked) * draws + 1e-9))
     cuts = {group.edges: chosen.part.assignment[group.edges[0]] for group in laid_out.groups}
-    fails = {group.edges: laid_out.finder.of_cut(group, cuts[group.edges]) for group in laid_out.groups}
+    fails = {group.edges: _fails(laid_out, group, cuts[group.edges]) for group in laid_out.groups}
     failed = np.sum([each.astype(np.int64) for each in fails.values()], axis=0)
     order = np.argsort([-float(cost.max(initial=0.0)) for cost in laid_out.costs])
     for place in order.tolist():
@@ -70,6 +71,10 @@ def polished(laid_out: Decisions, chosen: Decision, *, asked: float) -> Decision
     return trial
 
 
+def _fails(laid_out: Decisions, group: EdgeGroup, cut: Cut) -> BoolArray:
+    return laid_out.finder.of_cut(group, cut).on(corrected=laid_out.corrected)
+
+
 def _rejected(decision: Decision) -> frozenset[str]:
     return frozenset(rejected_edges(decision.part, decision.readings))
 
@@ -84,7 +89,7 @@ def _aimed(
     best, least, fails = cut, int((own & ~others).sum()), own
     for aim in AIMS:
         trial = Cut(cut.speed, cut.stance, aim * AIM_STEP)
-        failing = laid_out.finder.of_cut(group, trial)
+        failing = _fails(laid_out, group, trial)
         if int((failing & ~others).sum()) < least:
             best, least, fails = trial, int((failing & ~others).sum()), failing
     return best, fails
@@ -109,7 +114,7 @@ def _faster(
         if not best.speed < typed < ceiling:
             break
         trial = Cut(typed, cut.stance, cut.shift)
-        failing = laid_out.finder.of_cut(group, trial)
+        failing = _fails(laid_out, group, trial)
         if int((failing | others).sum()) <= budget:
             low, best, fails = middle, trial, failing
         else:

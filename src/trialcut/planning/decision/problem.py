@@ -24,6 +24,8 @@ SURE_THROUGH = 0.99
 """Odds of cutting through that every edge must have: our own working value. [-]"""
 STAND_IN_ERROR = 0.04
 """By how much the odds of a preview may be too low for a choice to be looked at exactly. [-]"""
+SURE = 0.9995
+"""Odds of a preview above which slower cuts of the same stance are not looked at. [-]"""
 TILT_SAVES = 1e-6
 """Share by which a tilted cut counts as cheaper: at equal speed it leaves a square wall at no cost. [-]"""
 
@@ -116,34 +118,74 @@ class Decisions:
         return {edge: cuts[edge] for edge in self.preview.prepared.index}
 
 
-def decisions(preview: Preview, *, corrected: bool, objective: Objective = Objective.COST) -> Decisions:
-    """
-    Lay out all choices of a study.
+@dataclass(frozen=True, kw_only=True)
+class Ground:
+    """What both bases of a decision share.
 
     Parameters
     ----------
     preview : Preview
         Grid of speeds and stances.
-    corrected : bool
-        Whether a first piece is measured and corrected.
+    groups : tuple of EdgeGroup
+        Cut alike.
+    spent : tuple of ndarray
+        What each group costs at each speed of the grid, shape (S,). [s or currency]
+    finder : FailFinder
+        Remembers what it has found.
+    """
+
+    preview: Preview
+    groups: tuple[EdgeGroup, ...]
+    spent: tuple[FloatArray, ...]
+    finder: FailFinder
+
+
+def ground_of(preview: Preview, *, objective: Objective = Objective.COST) -> Ground:
+    """
+    Gather what both bases of a decision share.
+
+    Parameters
+    ----------
+    preview : Preview
+        Grid of speeds and stances.
     objective : Objective
         What choices cost.
+    """
+    prepared = preview.prepared
+    groups = edge_groups(preview)
+    times, _ = edge_times(preview)
+    price = 1.0 if objective is Objective.TIME else running_cost(prepared.study)
+    return Ground(
+        preview=preview,
+        groups=groups,
+        spent=tuple(
+            price * times[[prepared.index[edge] for edge in group.edges]].sum(axis=0) for group in groups
+        ),
+        finder=FailFinder(prepared=prepared),
+    )
+
+
+def decisions(ground: Ground, *, corrected: bool) -> Decisions:
+    """
+    Lay out all choices of a study.
+
+    Parameters
+    ----------
+    ground : Ground
+        Of the study.
+    corrected : bool
+        Whether a first piece is measured and corrected.
 
     Returns
     -------
     Decisions
         Choices that the preview holds hopeless are left out, unless a group would have none.
     """
-    prepared = preview.prepared
-    groups = edge_groups(preview)
-    times, _ = edge_times(preview)
-    price = 1.0 if objective is Objective.TIME else running_cost(prepared.study)
-    finder = FailFinder(prepared=prepared, corrected=corrected)
+    preview, finder = ground.preview, ground.finder
     all_choices, all_costs, all_fails = [], [], []
-    for group in groups:
-        positions = [prepared.index[edge] for edge in group.edges]
+    for group, spent in zip(ground.groups, ground.spent, strict=True):
+        positions = [preview.prepared.index[edge] for edge in group.edges]
         rows = _promising(preview, group, positions, corrected=corrected)
-        spent = price * times[positions].sum(axis=0)
         choices = tuple(Choice(stance=stance, row=row) for stance, row in rows)
         all_choices.append(choices)
         all_costs.append(
@@ -154,14 +196,16 @@ def decisions(preview: Preview, *, corrected: bool, objective: Objective = Objec
         all_fails.append(
             np.stack(
                 [
-                    finder.fails(group, table=preview.tables[each.stance], row=each.row, stance=each.stance)
+                    finder.fails(
+                        group, table=preview.tables[each.stance], row=each.row, stance=each.stance
+                    ).on(corrected=corrected)
                     for each in choices
                 ]
             )
         )
     return Decisions(
         preview=preview,
-        groups=groups,
+        groups=ground.groups,
         choices=tuple(all_choices),
         costs=tuple(all_costs),
         fails=tuple(all_fails),
@@ -186,4 +230,8 @@ def _promising(
     if not any(demand.kind in ON_WALL for demand in group.demands):
         rows = [each for each in rows if each[1] is Stance.TILTED and each[0] >= asked] or rows
     least = min(asked, max(odds for odds, _, _ in rows)) - STAND_IN_ERROR
-    return [(stance, row) for odds, stance, row in rows if odds >= least]
+    sure = {
+        stance: max((row for odds, each, row in rows if each is stance and odds >= SURE), default=0)
+        for stance in preview.tables
+    }
+    return [(stance, row) for odds, stance, row in rows if odds >= least and row >= sure[stance]]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -69,6 +71,28 @@ def best_choices(
         failing=int(failing_draws(problem, own).sum()),
         bound=min(bound, cost),
     )
+
+
+def quick_choices(problem: ChoiceProblem) -> ChoiceSolution | None:
+    """
+    Choose at once, without a proof.
+
+    Parameters
+    ----------
+    problem : ChoiceProblem
+        Groups that share draws.
+
+    Returns
+    -------
+    ChoiceSolution or None
+        From a climb; None where it finds no choices that keep the budget.
+    """
+    smaller, places = pruned(problem)
+    quick = climb(smaller)
+    if quick is None:
+        return None
+    own = np.array([int(rows[pick]) for rows, pick in zip(places, quick.picks, strict=True)], dtype=np.int64)
+    return replace(quick, picks=own)
 
 
 def _programme(
