@@ -144,18 +144,70 @@ def edge_wall(
     EdgeWall
         Now and corrected.
     """
-    depth, scatter = prepared.depth[edge], prepared.scatter
-    aim = float(prepared.targets[edge]) + stock
-    offset = aim - float(np.median(centre_line(bare, prepared.offset_depth[edge])))
+    placed = placed_wall(
+        bare,
+        aim=float(prepared.targets[edge]) + stock,
+        stance=stance,
+        depth=prepared.depth[edge],
+        offset_depth=prepared.offset_depth[edge],
+    )
+    return with_chance(prepared, placed, edge=edge, stance=stance)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedWall:
+    """A wall on its aim, without the chance of a piece: alike for all edges that look alike.
+
+    Parameters
+    ----------
+    systematic, reset : ndarray, shape (L, D)
+        As known now, and after a faultless first piece. [m]
+    offset : float
+        From the drawn edge to the path. [m]
+    """
+
+    systematic: FloatArray
+    reset: FloatArray
+    offset: float
+
+
+def placed_wall(
+    bare: FloatArray, *, aim: float, stance: Stance, depth: Depth, offset_depth: Depth
+) -> PlacedWall:
+    """Offset a wall to its aim.
+
+    Parameters
+    ----------
+    bare : ndarray, shape (L, D)
+        At zero offset. [m]
+    aim : float
+        Where its median shall stand. [m]
+    stance : Stance
+        Whether the lean can be reset.
+    depth, offset_depth : Depth
+        Where a correction, and where the first offset, centres it.
+
+    Returns
+    -------
+    PlacedWall
+        Without chance.
+    """
+    offset = aim - float(np.median(centre_line(bare, offset_depth)))
     systematic = bare + offset
     reset = reset_wall(systematic, stance=stance, depth=depth)
     reset += aim - float(np.median(centre_line(reset, depth)))
+    return PlacedWall(systematic=systematic, reset=reset, offset=offset)
+
+
+def with_chance(prepared: PreparedStudy, placed: PlacedWall, *, edge: int, stance: Stance) -> EdgeWall:
+    """Add the chance of a piece to a placed wall, at the position of an edge."""
+    depth, scatter = prepared.depth[edge], prepared.scatter
     misread = first_piece_reading(
         scatter.first_top[edge], scatter.first_bottom[edge], stance=stance, depth=depth
     )
     return EdgeWall(
-        now=systematic + scatter.wall[edge],
-        corrected=reset - misread + scatter.wall[edge],
-        systematic=systematic,
-        offset=offset,
+        now=placed.systematic + scatter.wall[edge],
+        corrected=placed.reset - misread + scatter.wall[edge],
+        systematic=placed.systematic,
+        offset=placed.offset,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from trialcut.planning.as_cut import rejected_edges
 from trialcut.planning.decision.choices import ChoiceSolution
 from trialcut.planning.decision.found import Decision, evaluated
 from trialcut.planning.decision.polish import polished
-from trialcut.planning.decision.problem import Decisions, Ground, Objective, decisions, ground_of
+from trialcut.planning.decision.problem import Decisions, Objective, decisions, ground_of
 from trialcut.planning.decision.programme import best_choices, quick_choices
 from trialcut.planning.forecast import forecast_of
 from trialcut.planning.preview import Preview
@@ -41,11 +41,37 @@ def decide(preview: Preview, *, objective: Objective = Objective.COST) -> Decisi
     """
     asked = preview.prepared.study.asked_odds
     ground = ground_of(preview, objective=objective)
-    found = [_on_basis(ground, corrected=corrected) for corrected in (False, True)]
-    holding = [each for each in found if each.odds >= asked]
-    if holding:
-        return min(holding, key=lambda each: _price(each, objective))
-    return max(found, key=lambda each: each.odds)
+    starts = [_on_grid(decisions(ground, corrected=corrected), asked) for corrected in (False, True)]
+    holding = sorted(
+        (start for start in starts if start.trial.odds >= asked),
+        key=lambda start: _price(start.trial, objective),
+    )
+    best: Decision | None = None
+    for start in holding:
+        if best is None or _price(best, objective) > _price(start.trial, objective):
+            found = _confirmed(start, asked)
+            if best is None or _better(found, best, objective):
+                best = found
+    return best or max((start.trial for start in starts), key=lambda trial: trial.odds)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Start:
+    """The choice on the grid for one basis, before the part is cut in full."""
+
+    laid_out: Decisions
+    trial: Decision
+    solution: ChoiceSolution | None = None
+    strict: float = 0.0
+
+
+def _better(one: Decision, other: Decision, objective: Objective) -> bool:
+    """Say whether one decision is to be preferred: unobjected, then cheaper."""
+    return (_objections(one), _price(one, objective)) < (_objections(other), _price(other, objective))
+
+
+def _objections(decision: Decision) -> int:
+    return len(rejected_edges(decision.part, decision.readings))
 
 
 def _price(decision: Decision, objective: Objective) -> float:
@@ -53,36 +79,52 @@ def _price(decision: Decision, objective: Objective) -> float:
     return forecast.cost.lot.mean if objective is Objective.COST else forecast.time.total.mean
 
 
-def _on_basis(ground: Ground, *, corrected: bool) -> Decision:
-    study = ground.preview.prepared.study
-    asked = study.asked_odds
-    laid_out = decisions(ground, corrected=corrected)
-    keep = tuple(np.ones(cost.size, dtype=bool) for cost in laid_out.costs)
-    strict = asked
-    best: Decision | None = None
+def _on_grid(
+    laid_out: Decisions,
+    asked: float,
+    *,
+    strict: float | None = None,
+    keep: tuple[NDArray[np.bool_], ...] | None = None,
+) -> _Start:
+    """Choose on the grid, stricter until the exact odds hold; one of the likeliest where nothing holds."""
+    level = asked if strict is None else strict
+    draws = laid_out.preview.prepared.study.draws
     for _ in range(STEPS):
-        solution = best_choices(laid_out.problem(asked=strict, keep=keep))
+        solution = best_choices(laid_out.problem(asked=level, keep=keep))
         if solution is None:
             break
-        trial = _exact(laid_out, solution, corrected=corrected)
-        if trial.odds < asked:
-            strict += asked - trial.odds + 1.0 / study.draws
-            if strict >= 1.0:
-                break
-            continue
-        best = trial
-        objected = rejected_edges(trial.part, trial.readings)
+        trial = _exact(laid_out, solution)
+        if trial.odds >= asked:
+            return _Start(laid_out=laid_out, trial=trial, solution=solution, strict=level)
+        level += asked - trial.odds + 1.0 / draws
+        if level >= 1.0:
+            break
+    return _Start(laid_out=laid_out, trial=_likeliest(laid_out))
+
+
+def _confirmed(start: _Start, asked: float) -> Decision:
+    """Cut the part in full, and choose anew, slower, where it objects; give up if it goes on."""
+    laid_out, now = start.laid_out, start
+    keep = tuple(np.ones(cost.size, dtype=bool) for cost in laid_out.costs)
+    for _ in range(STEPS):
+        assert now.solution is not None, "only what holds on the grid is confirmed"
+        objected = rejected_edges(now.trial.part, now.trial.readings)
         if not objected:
-            return polished(laid_out, trial, asked=asked)
-        slower = _slower(laid_out, solution, keep, objected)
+            return polished(laid_out, now.trial, asked=asked)
+        slower = _slower(laid_out, now.solution, keep, objected)
         if slower is None:
             break
         keep = slower
-    return best or _likeliest(laid_out, corrected=corrected)
+        again = _on_grid(laid_out, asked, strict=now.strict, keep=keep)
+        if again.solution is None:
+            break
+        now = again
+    return start.trial
 
 
-def _exact(laid_out: Decisions, solution: ChoiceSolution, *, corrected: bool) -> Decision:
-    return evaluated(laid_out.preview, laid_out.cuts(solution.picks), first_piece=corrected, gap=solution.gap)
+def _exact(laid_out: Decisions, solution: ChoiceSolution) -> Decision:
+    cuts = laid_out.cuts(solution.picks)
+    return evaluated(laid_out.preview, cuts, first_piece=laid_out.corrected, gap=solution.gap)
 
 
 def _slower(
@@ -106,7 +148,7 @@ def _slower(
     return tuple(stricter)
 
 
-def _likeliest(laid_out: Decisions, *, corrected: bool) -> Decision:
+def _likeliest(laid_out: Decisions) -> Decision:
     """Return the fastest of the cuts that hold nearly as often as any on the grid."""
     low, high = 0.0, laid_out.preview.prepared.study.asked_odds
     found = None
@@ -119,5 +161,5 @@ def _likeliest(laid_out: Decisions, *, corrected: bool) -> Decision:
             low, found = middle, solution
     if found is None:
         picks = np.array([int(fails.sum(axis=1).argmin()) for fails in laid_out.fails], dtype=np.int64)
-        return evaluated(laid_out.preview, laid_out.cuts(picks), first_piece=corrected)
-    return replace(_exact(laid_out, found, corrected=corrected), gap=np.inf)
+        return evaluated(laid_out.preview, laid_out.cuts(picks), first_piece=laid_out.corrected)
+    return replace(_exact(laid_out, found), gap=np.inf)

@@ -15,7 +15,7 @@ from trialcut.planning.evaluate import EdgeState, outcome
 from trialcut.planning.prepared import BOTTOM, PreparedStudy
 from trialcut.planning.results import Stance
 from trialcut.planning.stock import clean_up_stock
-from trialcut.planning.walls import bare_walls, edge_wall
+from trialcut.planning.walls import PlacedWall, bare_walls, placed_wall, with_chance
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -46,6 +46,8 @@ class FailFinder:
     prepared: PreparedStudy
     _known: dict[tuple[tuple[str, ...], Stance, float, float], Fails] = field(default_factory=dict)
     _bare: dict[tuple[int, float], FloatArray] = field(default_factory=dict)
+    _rough: dict[tuple[Stance, float], FloatArray] = field(default_factory=dict)
+    _placed: dict[tuple[object, ...], PlacedWall] = field(default_factory=dict)
 
     def fails(
         self, group: EdgeGroup, *, table: CutTable, row: int, stance: Stance, shift: float = 0.0
@@ -100,15 +102,29 @@ class FailFinder:
 
     def _state(self, edge: str, table: CutTable, row: int, stance: Stance, shift: float) -> EdgeState:
         prepared, position = self.prepared, self.prepared.index[edge]
-        bare = self._walls(table, float(prepared.path_curvature[position]))[row]
-        finish = prepared.finish(table, row) * prepared.scatter.finish[position]
+        curvature = float(prepared.path_curvature[position])
+        bare = self._walls(table, curvature)[row]
+        finish = self._finish(table, row, stance) * prepared.scatter.finish[position]
         stock = (
             clean_up_stock(prepared, edge=position, bare=bare, finish=finish[BOTTOM])
             if edge in prepared.later
             else 0.0
         )
-        wall = edge_wall(prepared, edge=position, bare=bare, stance=stance, stock=stock + shift)
+        aim = float(prepared.targets[position]) + stock + shift
+        depth, offset_depth = prepared.depth[position], prepared.offset_depth[position]
+        key = (stance, float(table.speeds[row]), curvature, aim, depth, offset_depth)
+        if key not in self._placed:
+            self._placed[key] = placed_wall(
+                bare, aim=aim, stance=stance, depth=depth, offset_depth=offset_depth
+            )
+        wall = with_chance(prepared, self._placed[key], edge=position, stance=stance)
         return EdgeState(wall=wall, finish=finish, through=table.through[row])
+
+    def _finish(self, table: CutTable, row: int, stance: Stance) -> FloatArray:
+        key = (stance, float(table.speeds[row]))
+        if key not in self._rough:
+            self._rough[key] = self.prepared.finish(table, row)
+        return self._rough[key]
 
     def _walls(self, table: CutTable, curvature: float) -> FloatArray:
         if table.speeds.size == 1:
