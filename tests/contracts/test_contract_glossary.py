@@ -40,12 +40,12 @@ WITHOUT_A_QUANTITY = {
         "options parameters part path prices pump setup setup_names state tables time"
     ),
     "words and names": (
-        "absolute binds contour currency depth finish_is_rms form id kind name on one_by_one rejected "
-        "remedies shortfall shown source stance system text title unit"
+        "offset_depth objective absolute binds contour currency depth finish_is_rms form id kind name on "
+        "one_by_one rejected remedies shortfall shown source stance system text title unit"
     ),
     "gauges, how they rate, and a table of spreads": "better measure own process_sds shop_gauges",
     "ways to call": "avoid avoid_corners choose finite longest most offset_at progress support whole",
-    "yes or no": "tube_bore_given brittle closed first_piece tilted",
+    "yes or no": "corrected tube_bore_given brittle closed first_piece tilted",
     "a demand as text": "finish",
     "limits of a check, in the unit of what is checked": "high low",
     "a standard deviation that decides digits": "spread",

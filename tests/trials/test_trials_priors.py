@@ -22,7 +22,7 @@ def test_scores_of_zero_give_the_medians():
     central = central_parameters(setup)
     # limits cut the distributions off unevenly, which moves medians by less than this
     for name in ("kerf_gain", "taper_exponent", "taper_neutral", "barrel", "lag_exponent", "finish_gain"):
-        assert_allclose(getattr(found, name), getattr(central, name), rtol=5e-3, atol=1e-12)
+        assert_allclose(getattr(found, name), getattr(central, name), rtol=2e-2, atol=1e-12)
     assert_allclose(found.separation_factor, 1.0, rtol=1e-12)
 
 

@@ -221,7 +221,7 @@ def test_the_verdict_of_a_refused_fit_names_the_reading_and_what_to_do(made):
     )
     said = fit_verdict(refused(made[2]), made[1])
     assert said.startswith("Intervals refused. Reading R11 of T7-2 Y counts little")
-    assert "Cause: R11 (T7-2 " in said
+    assert "Cause: R11 (T7-1 H size, bottom" in said
     assert said.endswith("What to do: measure it again.")
 
 

@@ -13,7 +13,8 @@ from trialcut.planning.decision.found import Decision, evaluated
 from trialcut.planning.decision.polish import polished
 from trialcut.planning.decision.problem import Decisions, Objective, decisions, ground_of
 from trialcut.planning.decision.programme import best_choices, quick_choices
-from trialcut.planning.forecast import forecast_of
+from trialcut.planning.money import lot_cost
+from trialcut.planning.part_time import piece_time
 from trialcut.planning.preview import Preview
 
 STEPS = 6
@@ -75,8 +76,12 @@ def _objections(decision: Decision) -> int:
 
 
 def _price(decision: Decision, objective: Objective) -> float:
-    forecast = forecast_of(decision.part, first_piece=decision.first_piece)
-    return forecast.cost.lot.mean if objective is Objective.COST else forecast.time.total.mean
+    """Return what the lot costs, or how long a piece takes."""
+    time = piece_time(decision.part)
+    if objective is Objective.TIME:
+        return float((time.cutting + time.traverse + time.piercing).mean())
+    study = decision.part.prepared.study
+    return lot_cost(study, time, first_piece=decision.first_piece, odds_now=decision.joint).lot.mean
 
 
 def _on_grid(
