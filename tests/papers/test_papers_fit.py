@@ -108,8 +108,8 @@ def test_bands_hold_their_medians_and_the_fit_is_narrower_than_the_priors(views)
 def test_plates_stand_side_by_side_on_one_scale_and_a_single_plate_fills_the_width(views):
     root = parse(fit_svg(views, system="inch"))
     said = texts(root)
-    assert said.count("0.5 in aluminium") == 4
-    assert said.count("1 in aluminium") == 3
+    assert said.count("0.5 in aluminium") == 5
+    assert said.count("1 in aluminium") == 4
     top = with_class(root, "tc-panel")
     left, right = (
         [node.get("y") for node in with_class(panel, "tc-key") if node.get("text-anchor") == "end"]
