@@ -6,9 +6,9 @@ from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 
-from sample_records import WHEN, sample_fit, sample_reading, sample_trial
 from sqlalchemy import insert, text
 
+from sample_records import WHEN, sample_fit, sample_reading, sample_trial
 from trialcut.records.columns import now
 from trialcut.records.engine import make_engine, writing
 from trialcut.records.fit_store import pack_arrays

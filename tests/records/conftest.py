@@ -7,8 +7,8 @@ from itertools import count
 from pathlib import Path
 
 import pytest
-from database_server import DatabaseServer, start_server
 
+from database_server import DatabaseServer, start_server
 from trialcut.records import Book, open_book
 
 ENGINES = ("SQLite", "PostgreSQL")

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 from numpy.testing import assert_array_equal
-from sample_records import WHEN, sample_fit, sample_reading, sample_trial
 
+from sample_records import WHEN, sample_fit, sample_reading, sample_trial
 from trialcut.errors import UnknownNameError, UsageError
 from trialcut.records import (
     Book,
@@ -137,7 +137,7 @@ def test_readings_are_entered_all_or_none(book: Book) -> None:
     [
         ({"value": float("nan")}, "not a finite number"),
         ({"standard_uncertainty": float("inf")}, "not a finite number"),
-        ({"when": datetime(2026, 3, 2)}, "without a zone"),  # noqa: DTZ001
+        ({"when": datetime(2026, 3, 2)}, "without a zone"),
     ],
 )
 def test_a_reading_that_cannot_be_used_is_refused(book: Book, change: dict, message: str) -> None:

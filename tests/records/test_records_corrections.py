@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from sample_records import WHEN, sample_fit, sample_reading, sample_trial
 from sqlalchemy import delete, insert, select, text, update
 from sqlalchemy.exc import DBAPIError
 
+from sample_records import WHEN, sample_fit, sample_reading, sample_trial
 from trialcut.errors import UnknownNameError
 from trialcut.records import Book, BookError, GaugeStudyRecord, PlanRecord, open_book
 from trialcut.records.engine import make_engine, writing

@@ -1,4 +1,4 @@
-"""An older book is brought to the present form after a copy of it was put beside it; a newer one is refused."""
+"""An older book is brought to the present form, after a copy of it was made; a newer one is refused."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from older_book import FILE, FIT, READINGS, TRIAL, WITHDRAWN, fill_first_form
-from sample_records import sample_reading
 from sqlalchemy import inspect, text
 
 import trialcut.records
+from older_book import FILE, FIT, READINGS, TRIAL, WITHDRAWN, fill_first_form
+from sample_records import sample_reading
 from trialcut.records import NewerBookError, NotABookError, open_book
 from trialcut.records.engine import make_engine, reading, writing
 from trialcut.records.migrate import PRESENT, REVISIONS, VERSION_TABLE
@@ -118,7 +118,7 @@ def test_the_migrated_tables_are_those_of_the_program(
 
 
 def test_a_migration_that_fails_leaves_the_older_book_as_it_was(
-    older: str, engine: str, monkeypatch: pytest.MonkeyPatch
+    older: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from trialcut.records.migrations.versions import r0002_papers
 

@@ -23,6 +23,7 @@ from trialcut.records import (
 from trialcut.records.columns import now
 from trialcut.records.engine import make_engine, reading, writing
 from trialcut.records.errors import BookError, NotABookError
+from trialcut.records.faults import telling_faults
 from trialcut.records.migrate import PRESENT, bring_to_present
 from trialcut.records.place import BookPlace, default_path, find_place
 from trialcut.records.tables import TABLES, MachineRow, TubeRow
@@ -90,7 +91,8 @@ class Book:
 
     def __init__(self, place: BookPlace, *, wait: float = WAIT) -> None:
         self.place = place
-        self._engine: Engine = make_engine(place, wait=wait)
+        with telling_faults(place.shown):
+            self._engine: Engine = make_engine(place, wait=wait)
         try:
             bring_to_present(self._engine, place, wait=wait)
         except BaseException:

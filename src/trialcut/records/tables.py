@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import ClassVar
 
-from sqlalchemy import Double, ForeignKey, ForeignKeyConstraint, Index, LargeBinary, MetaData, Text, text
+from sqlalchemy import Double, ForeignKey, ForeignKeyConstraint, Index, LargeBinary, MetaData, Text
+from sqlalchemy import text as sql
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 from trialcut.records.columns import Utc, now
@@ -112,8 +113,8 @@ class TrialRow(Base):
             "uq_trials_id_first",
             "id",
             unique=True,
-            sqlite_where=text("supersedes IS NULL"),
-            postgresql_where=text("supersedes IS NULL"),
+            sqlite_where=sql("supersedes IS NULL"),
+            postgresql_where=sql("supersedes IS NULL"),
         ),
     )
 
@@ -161,7 +162,7 @@ class ReadingRow(Base):
     who: Mapped[str]
     at: Mapped[datetime]
     remark: Mapped[str]
-    place: Mapped[str] = mapped_column(server_default=text("''"))
+    place: Mapped[str] = mapped_column(server_default=sql("''"))
     supersedes: Mapped[int | None] = mapped_column(ForeignKey("readings.number"), unique=True)
     reason: Mapped[str]
     changed_by: Mapped[str]
