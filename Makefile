@@ -7,12 +7,12 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check
 WORKERS ?= 2
 
-.PHONY: demo test check browser bench twins published pages lock clean
+.PHONY: demo test check browser postgres bench twins published pages lock clean
 
 demo: $(VENV)/run.installed
 	$(BIN)/trialcut demo --out out/demo
 
-test: $(VENV)/test.installed browser check
+test: $(VENV)/test.installed browser postgres check
 	$(BIN)/python -m pytest -n $(WORKERS)
 
 check: $(VENV)/test.installed
@@ -28,6 +28,15 @@ browser:
 	    apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends chromium; \
 	  else \
 	    echo "the browser tests need Chromium: install the package 'chromium' and run make test again" >&2; exit 1; \
+	  fi; }
+
+# The book is tested on a PostgreSQL server of the tests' own: its programs, installed where they are missing.
+postgres:
+	@command -v initdb >/dev/null || ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || { \
+	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	    apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends postgresql; \
+	  else \
+	    echo "the tests of the book need PostgreSQL: install the package 'postgresql' and run make test again" >&2; exit 1; \
 	  fi; }
 
 # Every check against something that we did not write: as a table, and as tests.
