@@ -252,7 +252,8 @@ class _Panel:
             layout.take(Box.around((x, y), 8.0, 8.0))
             if point.uncertainty > 0.0:
                 ends = [up.at((point.value + sign * point.uncertainty) / unit) for sign in (-1.0, 1.0)]
-                yield from bar(x, ends[0], ends[1], LIGHT.warm if counts_little(point.weight) else LIGHT.ink)
+                low, high = (min(max(end, self.plot.top), self.plot.bottom) for end in ends)
+                yield from bar(x, low, high, LIGHT.warm if counts_little(point.weight) else LIGHT.ink)
         for point, spot in zip(points, spots, strict=True):
             yield dot(spot, kind, hollow=counts_little(point.weight), title=point.label)
         for point, spot in zip(points, spots, strict=True):
@@ -265,12 +266,18 @@ class _Panel:
 
 
 def _reach(panels: Sequence[FitPanel]) -> tuple[float, float]:
-    """Ends of the values: readings and the fit's band; of the priors' band what there is room for."""
+    """Ends of the values: readings and the fit's band; of the priors' band what there is room for.
+
+    A bar counts up to the widest of the bands: a reading that says next to nothing does not set the scale.
+    """
+    widest = max(float((each.after.high - each.after.low).max()) for each in panels)
     low = min(
-        min(float(each.after.low.min()), *(p.value - p.uncertainty for p in each.points)) for each in panels
+        min(float(each.after.low.min()), *(p.value - min(p.uncertainty, widest) for p in each.points))
+        for each in panels
     )
     high = max(
-        max(float(each.after.high.max()), *(p.value + p.uncertainty for p in each.points)) for each in panels
+        max(float(each.after.high.max()), *(p.value + min(p.uncertainty, widest) for p in each.points))
+        for each in panels
     )
     room = 0.5 * (_FAR - 1.0) * (high - low) + 1e-9
     far_low = min(float(np.min(each.before.low)) for each in panels)

@@ -225,21 +225,26 @@ class _Plate:
         )
 
     def _point(self, reading: Reading, shown: Shown, after: _Curves, weight: float) -> FitPoint:
-        """Give a reading, less what lean, arc, offset and set-up make of it, by the medians of the fit."""
+        """Give a reading, less what lean, arc, offset and set-up make of it, draw by draw of the fit."""
         row = next(r for r in self.rows if (r.coupon, r.cut.id) == (reading.coupon, reading.cut))
         depths = np.array([0.0 if reading.depth is None else reading.depth])
         own = cut_batch(_one_cut(row, row.setup), after.parameters, depths)
         cut = replace(row.cut, tilt=0.0, lead=0.0, offset=0.0, curvature=0.0)
         plain = cut_batch(_one_cut(replace(row, cut=cut), self.setup), after.parameters, depths)
-        wanted = float(np.median(_response(plain, shown, reading.depth)))
+        response = _response(plain, shown, reading.depth)[0]
+        wanted = float(np.median(response))
         gauge = TWICE * reading.standard_uncertainty
         match reading.kind:
             case ReadingKind.SIZE:
                 per = PER_WALL[row.cut.feature]
                 wall = (reading.value - row.cut.nominal) / per
-                value, bar = wanted + float(np.median(own.wall[0, 0])) - wall, gauge / abs(per)
+                moved = response + own.wall[0, 0]
+                value = float(np.median(moved)) - wall
+                bar = float(np.hypot(gauge / per, TWICE * moved.std()))
             case ReadingKind.KERF:
-                value, bar = wanted + 0.5 * reading.value - float(np.median(own.width[0, 0])), 0.5 * gauge
+                moved = response - own.width[0, 0]
+                value = float(np.median(moved)) + 0.5 * reading.value
+                bar = float(np.hypot(0.5 * gauge, TWICE * moved.std()))
             case ReadingKind.LAG:
                 value, bar = wanted + reading.value - float(np.median(own.lag[0])), gauge
             case _:
