@@ -108,7 +108,7 @@ def test_two_seeds_give_the_same_fit_within_its_chance_and_one_seed_the_same_bit
 @pytest.mark.parametrize("form", list(KerfForm))
 def test_emcee_samples_the_same_posterior(form):
     trial = sample_trial()
-    readings, _ = simulated([trial], seed=7)
+    readings, _ = simulated([trial], seed=7, form=form)
     model = FitModel(reading_table([trial], readings), form, position_sd=POSITION_SD)
     problem = replace(model.problem(Scales()), robust_dof=None)
     ours = fit_posterior(problem, draws=4096, seed=1)
@@ -134,7 +134,7 @@ def test_emcee_samples_the_same_posterior(form):
     sampler.random_state = np.random.RandomState(5).get_state()
     sampler.run_mcmc(start, 2500, progress=False)
     theirs = sampler.get_chain(discard=600, flat=True)
-    worth = theirs.shape[0] / sampler.get_autocorr_time(discard=600, quiet=True).max()
+    worth = theirs.shape[0] / sampler.get_autocorr_time(discard=600, tol=0).max()
     error = theirs.std(axis=0) * np.sqrt(1.0 / worth + 1.0 / ours.effective_sample_size)
     assert_allclose((ours.draws.mean(axis=1) - theirs.mean(axis=0)) / error, 0.0, atol=4.5)
     assert_allclose(ours.draws.std(axis=1), theirs.std(axis=0), rtol=0.15)
@@ -178,7 +178,7 @@ def test_passes_that_do_not_cut_through_bracket_the_separation_speed():
         for each in ([*readings, *through], readings)
     )
     speed = _separation(known)
-    assert 9e-3 < np.median(speed) < 11e-3
+    assert 8.5e-3 < np.median(speed) < 11.5e-3  # what the lot and the session add widens the bracket
     assert speed.std() < 0.8 * _separation(blind).std()  # a new session adds its own share to both
 
 

@@ -61,7 +61,7 @@ def test_the_spread_of_separation_speed_joins_model_and_material():
     unsure = Material(name="x", machinability=100.0, machinability_log_sd=0.2, density=1.0)
     draws = draw_parameters(trade_setup(material=unsure), count=COUNT, seed=3)
     spread = np.log(np.asarray(draws.separation_factor)).std()
-    assert_allclose(spread, np.hypot(0.12, 1.15 * 0.2), rtol=SAMPLING / np.sqrt(2 * COUNT))
+    assert_allclose(spread, np.hypot(0.15, 1.15 * 0.2), rtol=SAMPLING / np.sqrt(2 * COUNT))
 
 
 def test_the_same_seed_gives_the_same_draws():

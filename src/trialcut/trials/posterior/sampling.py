@@ -14,6 +14,10 @@ from trialcut.trials.posterior.problem import FloatArray, Problem
 from trialcut.trials.posterior.student import Student, adapted, mixture_draws, mixture_log_density
 
 ROUNDS = (1024, 1024, 1536, 1536)
+MORE_ROUNDS = (2048, 2048, 3072, 3072)
+"""Run on while the tail index says that the proposals still miss something."""
+EVEN_ENOUGH = 0.5
+"""Tail index below which the weights have a finite variance. [-]"""
 FIRST = (
     # share, widening of the standard deviation, degrees of freedom
     (0.5, 1.05, 30.0),
@@ -116,7 +120,11 @@ def sample_posterior(
     # density along unseen directions, and from directions to parameters
     constant = -float(np.sum(np.log(unseen_sd))) - 0.5 * len(unseen_sd) * float(np.log(2.0 * np.pi))
     constant -= float(np.linalg.slogdet(laplace.axes)[1])
-    for number, size in enumerate(rounds):
+    planned = (*rounds, *MORE_ROUNDS)
+    k = np.inf
+    for number, size in enumerate(planned):
+        if number >= len(rounds) and k <= EVEN_ENOUGH:
+            break
         fresh = np.empty((len(seen), size))
         fresh[seen] = mixture_draws(parts, size, rng=rng)
         chance = rng.standard_normal((len(seen) - dimension, size))
@@ -133,7 +141,7 @@ def sample_posterior(
         log_proposal = log_sum_exp(np.stack(densities)) + log_unseen + constant
         log_ratio = log_target - log_proposal
         log_weights, k = smoothed(log_ratio)
-        if number + 1 < len(rounds) and dimension:
+        if number + 1 < len(planned) and dimension:
             parts = adapted(parts, seen_u, log_weights)
     return Sample(
         z=z,
