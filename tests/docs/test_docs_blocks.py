@@ -92,6 +92,18 @@ def test_every_block_of_the_guide_runs_and_prints_what_it_says(capsys: pytest.Ca
 
 
 @pytest.mark.usefixtures("workplace")
+def test_every_block_about_the_book_runs_and_prints_what_it_says(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TRIALCUT_BOOK", "book.db")
+    found = [each for body in blocks("docs/book.md", "console") for each in sessions(body)]
+    assert len(found) == 7
+    for command, shown in found:
+        output = printed(command, capsys)
+        assert matches(shown, output), f"{command} printed\n{output}"
+
+
+@pytest.mark.usefixtures("workplace")
 def test_every_block_about_gauges_runs_and_prints_what_it_says(capsys: pytest.CaptureFixture[str]) -> None:
     (table,) = blocks("docs/gauges.md", "csv")
     Path("caliper.csv").write_text(table, encoding="utf-8")

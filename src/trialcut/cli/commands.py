@@ -9,6 +9,7 @@ import typer
 
 from trialcut.cli import options as o
 from trialcut.cli.batch_commands import batch_command
+from trialcut.cli.book_commands import book_app
 from trialcut.cli.gauge_commands import gauge_app
 from trialcut.cli.study_options import with_study_options
 from trialcut.cli.trial_commands import fit_command, trial_app
@@ -25,6 +26,7 @@ shop_app = typer.Typer(help="Shop files: machines, pumps, heads, materials, pric
 app.add_typer(shop_app, name="shop")
 app.add_typer(gauge_app, name="gauge")
 app.add_typer(trial_app, name="trial")
+app.add_typer(book_app, name="book")
 
 
 @app.command()

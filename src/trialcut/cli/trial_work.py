@@ -83,7 +83,7 @@ def record_work(
 
     if (file is None) == (not one):
         raise UsageError("give a filled form, or single readings with --one 'T1-2 X top 1.4986 in', not both")
-    cell, person = services.load_shop(shop), who or _person()
+    cell, person = services.load_shop(shop), who or user_name()
     screen = console()
     with services.book_to_write(book) as held:
         if file is not None:
@@ -134,7 +134,7 @@ def correct_work(reading: str, value: str, *, reason: str, who: str | None, book
     """``trialcut trial correct``."""
     with services.book_to_use(book) as held:
         before, after = services.correct_reading(
-            reading, value, book=held, reason=reason, who=who or _person()
+            reading, value, book=held, reason=reason, who=who or user_name()
         )
     console().print(f"{after.id} supersedes {before.id}: {after.text} in place of {before.text}")
 
@@ -142,7 +142,7 @@ def correct_work(reading: str, value: str, *, reason: str, who: str | None, book
 def withdraw_work(reading: str, *, reason: str, who: str | None, book: str | None) -> None:
     """``trialcut trial withdraw``."""
     with services.book_to_use(book) as held:
-        held.withdraw_reading(reading, reason=reason, who=who or _person())
+        held.withdraw_reading(reading, reason=reason, who=who or user_name())
     console().print(f"{reading} is set aside, and kept: {reason}")
 
 
@@ -200,7 +200,8 @@ def fit_work(
         show_papers(screen, papers)
 
 
-def _person() -> str:
+def user_name() -> str:
+    """Name of who is at the keyboard, or nothing."""
     try:
         return getpass.getuser()
     except (KeyError, OSError):

@@ -1,6 +1,7 @@
 """One function per thing an engineer does; the command line and the pages share them."""
 
 from trialcut.services.as_cut import AsCutPart, cut_forecast, issue_as_cut
+from trialcut.services.book import check_book, import_book, log_tube
 from trialcut.services.book_choice import book_to_read, book_to_use, book_to_write
 from trialcut.services.demo import demo_shop_text, demo_study
 from trialcut.services.document_pages import document_page, document_schemas
@@ -54,6 +55,7 @@ __all__ = [
     "book_to_use",
     "book_to_write",
     "cause_words",
+    "check_book",
     "check_folder",
     "check_gauges",
     "choose_fit",
@@ -76,6 +78,7 @@ __all__ = [
     "forecast_study",
     "gauge_study_document",
     "gauge_study_of",
+    "import_book",
     "in_units",
     "issue_as_cut",
     "issue_cut_sheet",
@@ -85,6 +88,7 @@ __all__ = [
     "issue_trial",
     "load_shop",
     "load_study",
+    "log_tube",
     "new_study_file",
     "newest_fit",
     "plan_document",
