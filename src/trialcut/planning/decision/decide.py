@@ -42,9 +42,9 @@ def decide(preview: Preview, *, objective: Objective = Objective.COST) -> Decisi
     """
     asked = preview.prepared.study.asked_odds
     ground = ground_of(preview, objective=objective)
-    starts = [_on_grid(decisions(ground, corrected=corrected), asked) for corrected in (False, True)]
+    bases = [decisions(ground, corrected=corrected) for corrected in (False, True)]
     holding = sorted(
-        (start for start in starts if start.trial.odds >= asked),
+        (start for laid_out in bases if (start := _on_grid(laid_out, asked)) is not None),
         key=lambda start: _price(start.trial, objective),
     )
     best: Decision | None = None
@@ -53,7 +53,7 @@ def decide(preview: Preview, *, objective: Objective = Objective.COST) -> Decisi
             found = _confirmed(start, asked)
             if best is None or _better(found, best, objective):
                 best = found
-    return best or max((start.trial for start in starts), key=lambda trial: trial.odds)
+    return best or max(map(_likeliest, bases), key=lambda trial: trial.odds)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,8 +62,8 @@ class _Start:
 
     laid_out: Decisions
     trial: Decision
-    solution: ChoiceSolution | None = None
-    strict: float = 0.0
+    solution: ChoiceSolution
+    strict: float
 
 
 def _better(one: Decision, other: Decision, objective: Objective) -> bool:
@@ -90,8 +90,8 @@ def _on_grid(
     *,
     strict: float | None = None,
     keep: tuple[NDArray[np.bool_], ...] | None = None,
-) -> _Start:
-    """Choose on the grid, stricter until the exact odds hold; one of the likeliest where nothing holds."""
+) -> _Start | None:
+    """Choose on the grid, stricter until the exact odds hold; None where nothing holds."""
     level = asked if strict is None else strict
     draws = laid_out.preview.prepared.study.draws
     for _ in range(STEPS):
@@ -104,7 +104,7 @@ def _on_grid(
         level += asked - trial.odds + 1.0 / draws
         if level >= 1.0:
             break
-    return _Start(laid_out=laid_out, trial=_likeliest(laid_out))
+    return None
 
 
 def _confirmed(start: _Start, asked: float) -> Decision:
@@ -112,7 +112,6 @@ def _confirmed(start: _Start, asked: float) -> Decision:
     laid_out, now = start.laid_out, start
     keep = tuple(np.ones(cost.size, dtype=bool) for cost in laid_out.costs)
     for _ in range(STEPS):
-        assert now.solution is not None, "only what holds on the grid is confirmed"
         objected = rejected_edges(now.trial.part, now.trial.readings)
         if not objected:
             return polished(laid_out, now.trial, asked=asked)
@@ -121,7 +120,7 @@ def _confirmed(start: _Start, asked: float) -> Decision:
             break
         keep = slower
         again = _on_grid(laid_out, asked, strict=now.strict, keep=keep)
-        if again.solution is None:
+        if again is None:
             break
         now = again
     return start.trial
