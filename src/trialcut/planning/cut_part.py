@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -20,7 +20,7 @@ from trialcut.planning.demands import DemandKind
 from trialcut.planning.evaluate import DemandOutcome, EdgeState, outcome
 from trialcut.planning.lag_limits import arc_speed_limits, corner_lags, corner_zones
 from trialcut.planning.prepared import BOTTOM, PreparedStudy
-from trialcut.planning.results import Note, Stance
+from trialcut.planning.results import EdgeForecast, Note, Stance
 from trialcut.planning.stock import clean_up_stock
 from trialcut.planning.walls import bare_walls, edge_wall
 from trialcut.units import Kind, format_value
@@ -46,6 +46,11 @@ class Cut:
 
 
 Assignment = Mapping[str, Cut]
+
+
+def cuts_of(edges: Iterable[EdgeForecast]) -> dict[str, Cut]:
+    """Return the cuts that a forecast was made with, by edge id."""
+    return {edge.id: Cut(edge.speed, edge.stance, edge.shift) for edge in edges}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,7 +13,7 @@ from trialcut.planning.results import Stance
 
 FloatArray = NDArray[np.float64]
 
-TIMED_SPEEDS = 5
+TIMED_SPEEDS = 7
 """Speeds of the grid at which a whole piece is timed; between them the share lost to corners is even."""
 
 

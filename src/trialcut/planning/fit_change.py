@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from trialcut.planning.cut_part import Cut
+from trialcut.planning.cut_part import cuts_of
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.fit_views import DemandChange, FitChange, PlanOutline
 from trialcut.planning.forecast import forecast
@@ -55,7 +55,7 @@ def fit_change(
 
     before = choose(plan(plain, progress=halves(0.0)))
     after = choose(plan(fitted, progress=halves(0.5)))
-    assignment = {edge.id: Cut(edge.speed, edge.stance) for edge in after.forecast.edges}
+    assignment = cuts_of(after.forecast.edges)
     without = forecast(plain, assignment=assignment)
     with_fit = forecast(fitted, assignment=assignment)
     return FitChange(

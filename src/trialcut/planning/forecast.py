@@ -14,6 +14,7 @@ from trialcut.planning.corner_choice import corner_forecasts, loop_note
 from trialcut.planning.cut_part import Assignment, CutPart, all_through, cut_in_thought, demand_outcomes
 from trialcut.planning.demands import Depth
 from trialcut.planning.evaluate import DemandOutcome, joint_odds
+from trialcut.planning.levels import SURE_THROUGH
 from trialcut.planning.money import lot_cost, piece_consumption
 from trialcut.planning.part_time import path_of, piece_time, stance_notes
 from trialcut.planning.prepared import BOTTOM, MIDDLE, TOP, PreparedStudy, prepare
@@ -30,9 +31,6 @@ from trialcut.planning.study import Study
 from trialcut.units import Kind, format_odds, format_value
 
 FloatArray = NDArray[np.float64]
-
-SURE_THROUGH = 0.99
-"""Odds of cutting through below which an edge carries a note. [-]"""
 
 
 def forecast(
@@ -122,6 +120,7 @@ def _edge_forecasts(part: CutPart, times: Mapping[str, float]) -> tuple[EdgeFore
                 lead=float(table.lead[row]),
                 offset=state.wall.offset,
                 stock=part.stock(edge.id),
+                shift=cut.shift,
                 time=times[edge.id],
                 notes=_edge_notes(part, edge.id, table, row),
             )

@@ -14,6 +14,7 @@ from trialcut.planning.decision.decide import decide
 from trialcut.planning.decision.found import Decision, evaluated
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.forecast import forecast_of
+from trialcut.planning.levels import NEARLY_AS_LIKELY, SURE_THROUGH
 from trialcut.planning.money import least_cost_abrasive_rate
 from trialcut.planning.prepared import prepare
 from trialcut.planning.preview import Preview
@@ -25,10 +26,6 @@ from trialcut.units import format_odds
 FloatArray = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
-SURE_THROUGH = 0.99
-"""Odds of cutting through that every edge must have: our own working value. [-]"""
-NEARLY_AS_LIKELY = 0.01
-"""Where nothing holds, odds that may be given up for speed. [-]"""
 SAME_ERROR = 1.02
 """Errors within this factor count as equal; the faster cut is then taken. [-]"""
 BLANK_OUT_OF_SQUARE = 0.25e-3

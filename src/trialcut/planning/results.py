@@ -78,6 +78,8 @@ class EdgeForecast:
         From the drawn edge to the path, into the scrap. [m]
     stock : float
         Stock left on purpose for a later operation, within `offset`. [m]
+    shift : float
+        By which the wall is aimed off its target, within `offset`. [m]
     time : float
         Time on the edge, slow stretches included. [s]
     binds : str
@@ -105,6 +107,7 @@ class EdgeForecast:
     lead: float
     offset: float
     stock: float = 0.0
+    shift: float = 0.0
     time: float = 0.0
     binds: str = ""
     notes: tuple[Note, ...] = ()

@@ -13,12 +13,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.planning.levels import NEARLY_AS_LIKELY, SURE_THROUGH
+
 FloatArray = NDArray[np.float64]
 
-SURE_THROUGH = 0.99
-"""Odds of cutting through that every edge must have: our own working value. [-]"""
-NEARLY_AS_LIKELY = 0.01
-"""Where nothing holds, odds that may be given up for speed. [-]"""
 LEVELS = (0.0, 0.5, 0.75, 0.9, 0.97)
 """Steps from the odds asked for towards certainty at which single demands are tried. [-]"""
 MOST_TRIES = 10.0

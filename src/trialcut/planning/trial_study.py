@@ -9,18 +9,15 @@ from zlib import crc32
 import numpy as np
 from numpy.typing import NDArray
 
-from trialcut.planning.cut_part import Cut, cut_in_thought
 from trialcut.planning.demands import Demand, DemandKind, Depth
-from trialcut.planning.money import PieceTime, lot_cost, running_cost
-from trialcut.planning.part_time import piece_time
+from trialcut.planning.edge_times import edge_times
+from trialcut.planning.money import lot_cost, running_cost
 from trialcut.planning.preview import Preview
 from trialcut.planning.results import Stance
 from trialcut.planning.trial_lot import Condition, EdgeGroup, Lot, LotPrices
 
 FloatArray = NDArray[np.float64]
 
-TIMED_SPEEDS = 7
-"""Speeds at which the time of a piece is worked out; between them it is interpolated."""
 MOST_ALIKE = 8
 """Alike edges whose chance is played apart; beyond, the unluckiest of so many stands for all."""
 COUNTED = frozenset((DemandKind.SIZE, DemandKind.SQUARENESS, DemandKind.FINISH))
@@ -240,31 +237,17 @@ def _groups(
 
 def _times_and_prices(preview: Preview) -> tuple[FloatArray, LotPrices]:
     """Return the time of each edge at each speed, shape (E, K), and the prices of all else."""
-    prepared, study = preview.prepared, preview.prepared.study
-    rows = np.unique(np.linspace(0, preview.speeds.size - 1, TIMED_SPEEDS).round().astype(int))
-    timed = [_uniform(preview, int(row)) for row in rows]
-    lengths = np.array([edge.length for edge in prepared.edges])
-    slowed = np.array([[time.edges[edge] for edge in prepared.index] for time in timed])
-    slowed = slowed * preview.speeds[rows][:, None] / lengths
-    known = np.log(preview.speeds[rows])
-    over = np.stack([np.interp(np.log(preview.speeds), known, each) for each in slowed.T])
-    middle = timed[len(timed) // 2]
+    study = preview.prepared.study
+    times, middle = edge_times(preview)
     leads = float(np.mean(middle.cutting)) - sum(middle.edges.values())
     cost = lot_cost(study, middle, first_piece=False, odds_now=1.0)
     material = sum(line.each.mean for line in cost.lines if line.name == "material")
     jet = running_cost(study)
     fixed = float(np.mean(middle.traverse)) + study.prices.handling_time
-    return over * lengths[:, None] / preview.speeds, LotPrices(
+    return times, LotPrices(
         cutting=jet,
         piece=jet * (leads + float(np.mean(middle.piercing))) + study.prices.machine * fixed + material,
         lot=study.prices.machine * study.prices.setup_time,
         first_piece=study.prices.machine * study.prices.measuring_time,
         quantity=study.quantity,
     )
-
-
-def _uniform(preview: Preview, row: int) -> PieceTime:
-    """Return the time of a piece with all edges upright at one speed of the grid."""
-    cut = Cut(float(preview.speeds[row]), Stance.UPRIGHT)
-    assignment = dict.fromkeys(preview.prepared.index, cut)
-    return piece_time(cut_in_thought(preview.prepared, assignment, tables=preview.tables))

@@ -28,7 +28,7 @@ from trialcut.planning.as_cut import (
     demanded_characteristics,
     readings_of,
 )
-from trialcut.planning.cut_part import Cut, CutPart, cut_in_thought
+from trialcut.planning.cut_part import CutPart, cut_in_thought, cuts_of
 from trialcut.planning.plan import study_of_option
 from trialcut.planning.prepared import prepare
 from trialcut.planning.results import Forecast
@@ -90,7 +90,7 @@ def cut_forecast(study: Study, forecast: Forecast, *, option: str = "") -> AsCut
         At the medians of all parameters.
     """
     own = study_of_option(study, option)
-    part = cut_in_thought(prepare(own), {edge.id: Cut(edge.speed, edge.stance) for edge in forecast.edges})
+    part = cut_in_thought(prepare(own), cuts_of(forecast.edges))
     cut = cut_in_full(part, depths=tuple(np.linspace(0.0, 1.0, LAYERS).tolist()))
     asked = tuple(demanded_characteristics(part))
     known = {characteristic.id for characteristic in asked}

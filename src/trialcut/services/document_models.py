@@ -109,6 +109,7 @@ class EdgeBlock(Block):
     lead: float = Field(description="Of the head forward. [rad]")
     offset: float = Field(description="From the drawn edge to the path, into the scrap. [m]")
     stock: float = Field(ge=0.0, description="Left on purpose for a later operation, within offset. [m]")
+    shift: float = Field(description="By which the wall is aimed off its target, within offset. [m]")
     time: float = Field(ge=0.0, description="On the edge, slow stretches included. [s]")
     binds: str = Field(description="Id of the demand that holds the speed down, or empty.")
     notes: list[NoteBlock] = Field(description="What limits the forecast of this edge.")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from trialcut.physics.cut import separation_speed, unfitted_separation_speed
+from trialcut.physics.cut import DEPTHS, separation_speed, unfitted_separation_speed
 from trialcut.physics.finish import roughness_ra
 from trialcut.physics.kerf_forms import kerf_wall
 from trialcut.physics.lag import arc_shift, exit_lag, lag_at_depth
@@ -19,9 +19,6 @@ from trialcut.physics.separation import ZENG_KIM_1993
 from trialcut.physics.setup import Setup
 from trialcut.physics.tilt import path_depth
 from trialcut.trials.types import CycleParts, FeatureKind, Reading, ReadingKind, Trial, TrialCut
-
-GAP_DEPTHS = (0.0, 0.25, 0.5, 0.75, 1.0)
-"""Depths over which a light gap is sought. [-]"""
 
 LOGARITHMIC = frozenset({ReadingKind.RA, ReadingKind.RQ, ReadingKind.PIERCE_TIME})
 """Readings whose logarithm is fitted: their errors are in proportion."""
@@ -323,7 +320,7 @@ class Predictor:
         self.batches = batches(table.cuts)
         where = {int(row): (b, c) for b, each in enumerate(self.batches) for c, row in enumerate(each.rows)}
         own = [where[int(row)] for row in table.row]
-        wanted: list[set[float]] = [set(GAP_DEPTHS) for _ in self.batches]
+        wanted: list[set[float]] = [set(DEPTHS) for _ in self.batches]
         for (b, _), reading in zip(own, table.readings, strict=True):
             if reading.depth is not None:
                 wanted[b].add(reading.depth)

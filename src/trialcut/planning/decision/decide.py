@@ -13,14 +13,13 @@ from trialcut.planning.decision.found import Decision, evaluated
 from trialcut.planning.decision.polish import polished
 from trialcut.planning.decision.problem import Decisions, Objective, decisions, ground_of
 from trialcut.planning.decision.programme import best_choices, quick_choices
+from trialcut.planning.levels import NEARLY_AS_LIKELY
 from trialcut.planning.money import lot_cost
 from trialcut.planning.part_time import piece_time
 from trialcut.planning.preview import Preview
 
 STEPS = 6
 """Times that the choice is made anew, stricter, where the exact odds or the part as cut disagree."""
-NEARLY_AS_LIKELY = 0.01
-"""Where nothing holds, odds that may be given up for speed. [-]"""
 
 
 def decide(preview: Preview, *, objective: Objective = Objective.COST) -> Decision:

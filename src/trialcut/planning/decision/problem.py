@@ -14,14 +14,13 @@ from trialcut.planning.decision.fails import FailFinder
 from trialcut.planning.decision.groups import EdgeGroup, edge_groups
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.edge_times import edge_times
+from trialcut.planning.levels import SURE_THROUGH
 from trialcut.planning.money import running_cost
 from trialcut.planning.preview import Preview
 from trialcut.planning.results import Stance
 
 FloatArray = NDArray[np.float64]
 
-SURE_THROUGH = 0.99
-"""Odds of cutting through that every edge must have: our own working value. [-]"""
 STAND_IN_ERROR = 0.04
 """By how much the odds of a preview may be too low for a choice to be looked at exactly. [-]"""
 SURE = 0.9995
