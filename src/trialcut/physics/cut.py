@@ -209,7 +209,6 @@ def cut_table(
         If a speed is zero or negative.
     """
     u = np.atleast_1d(np.asarray(speeds, dtype=np.float64))
-    zeta = np.atleast_1d(np.asarray(depths, dtype=np.float64))
     slowest = float(u.min())
     if not slowest > 0.0:
         raise RangeError(
@@ -219,6 +218,40 @@ def cut_table(
         tilt, lead = _lean(speeds=u, setup=setup, central=central, travel=tilt_travel)
     else:
         tilt, lead = np.zeros_like(u), np.zeros_like(u)
+    return leaned_cut(
+        setup=setup, parameters=parameters, speeds=u, tilt=tilt, lead=lead, depths=np.atleast_1d(depths)
+    )
+
+
+def leaned_cut(
+    *,
+    setup: Setup,
+    parameters: CutParameters,
+    speeds: Array,
+    tilt: Array,
+    lead: Array,
+    depths: ArrayLike,
+) -> CutTable:
+    """
+    Kerf, lag and finish at speeds that each have a lean of their own.
+
+    Parameters
+    ----------
+    setup : Setup
+        What is on the machine.
+    parameters : CutParameters
+        Draws of shape (D,), or medians.
+    speeds, tilt, lead : array, shape (S,)
+        Along the path [m/s], and the head's lean at each. [rad]
+    depths : array, shape (L,)
+        Fractions of the thickness. [-]
+
+    Returns
+    -------
+    CutTable
+        See there for the shapes.
+    """
+    u, zeta = speeds, np.asarray(depths, dtype=np.float64)
     upright = separation_speed(setup=setup, parameters=parameters)
     ratio = _speed_ratio(speeds=u, upright=upright, tilt=tilt, lead=lead)
     wall = kerf_wall(

@@ -8,16 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from trialcut.physics.cut import DEPTHS, separation_speed, unfitted_separation_speed
+from trialcut.physics.cut import DEPTHS, leaned_cut
 from trialcut.physics.finish import roughness_ra
-from trialcut.physics.kerf_forms import kerf_wall
-from trialcut.physics.lag import arc_shift, exit_lag, lag_at_depth
+from trialcut.physics.lag import arc_shift
 from trialcut.physics.numeric import Array, floats
 from trialcut.physics.parameters import CutParameters
 from trialcut.physics.piercing import piercing_time
-from trialcut.physics.separation import ZENG_KIM_1993
 from trialcut.physics.setup import Setup
-from trialcut.physics.tilt import path_depth
 from trialcut.trials.types import CycleParts, FeatureKind, Reading, ReadingKind, Trial, TrialCut
 
 LOGARITHMIC = frozenset({ReadingKind.RA, ReadingKind.RQ, ReadingKind.PIERCE_TIME})
@@ -231,40 +228,25 @@ def cut_batch(batch: CutBatch, parameters: CutParameters, depths: Array) -> Batc
         See there.
     """
     setup = batch.setup
-    stretch = floats(path_depth(thickness=1.0, tilt=batch.tilt, lead=batch.lead))
-    speeds = batch.speeds * stretch**ZENG_KIM_1993.speed_exponent
-    ratio = speeds[:, np.newaxis] / separation_speed(setup=setup, parameters=parameters)
-    wall = kerf_wall(
+    table = leaned_cut(
         setup=setup,
         parameters=parameters,
-        speed_ratio=ratio,
-        log_ratio=np.log(batch.speeds / unfitted_separation_speed(setup)),
+        speeds=batch.speeds,
+        tilt=batch.tilt,
+        lead=batch.lead,
         depths=depths,
     )
-    lag = floats(
-        exit_lag(
-            thickness=setup.thickness,
-            speed_ratio=ratio,
-            lag_limit_angle=parameters.lag_limit_angle,
-            lag_exponent=parameters.lag_exponent,
-        )
-    )
-    layer = depths[:, np.newaxis]
-    down = setup.thickness * depths
-    residual = (
-        floats(lag_at_depth(depth_fraction=layer, exit_lag=lag[:, np.newaxis, :]))
-        - (np.tan(batch.lead)[:, np.newaxis] * down)[:, :, np.newaxis]
-    )
-    shift = wall.width + (np.tan(batch.tilt)[:, np.newaxis] * down)[:, :, np.newaxis]
     return BatchCut(
         depths=depths,
-        width=wall.width,
-        wall=batch.offset[:, np.newaxis, np.newaxis] - shift + _outwards(batch.curvature, residual),
-        lag=lag - (setup.thickness * np.tan(batch.lead))[:, np.newaxis],
+        width=table.half_width,
+        wall=batch.offset[:, np.newaxis, np.newaxis]
+        - table.kerf_shift
+        + _outwards(batch.curvature, table.residual_lag),
+        lag=table.exit_lag - (setup.thickness * np.tan(batch.lead))[:, np.newaxis],
         ra=floats(
             roughness_ra(
-                depth_fraction=layer,
-                speed_ratio=ratio[:, np.newaxis, :],
+                depth_fraction=depths[:, np.newaxis],
+                speed_ratio=table.speed_ratio[:, np.newaxis, :],
                 grain_size=setup.grain_size,
                 finish_entry=parameters.finish_entry,
                 finish_gain=parameters.finish_gain,
@@ -272,7 +254,7 @@ def cut_batch(batch: CutBatch, parameters: CutParameters, depths: Array) -> Batc
                 finish_depth_exponent=parameters.finish_depth_exponent,
             )
         ),
-        separation=-np.log(ratio),
+        separation=-np.log(table.speed_ratio),
         pierce=np.atleast_1d(
             floats(
                 piercing_time(
