@@ -92,7 +92,7 @@ def test_the_hours_of_a_tube_are_entered_and_shown(said: Said) -> None:
     status, out, err = said("tube", "A", "--hours", "-30 min", "--remark", "counted twice", "--who", "PL")
     assert (status, err) == (0, "")
     assert "Mixing tube A: 3 h of use" in out
-    assert "3.5 h 1.02 mm MK" in out
+    assert "3.5 h 0.0402 in (1.02 mm) MK" in out
     assert "-0.5 h PL counted twice" in out
     assert said("tube", "A")[1] == out
 

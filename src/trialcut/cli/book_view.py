@@ -90,7 +90,7 @@ def show_tube(out: Console, tube: str, entries: Sequence[TubeEntry]) -> None:
                 (
                     _moment(each.when),
                     _hours(each.hours),
-                    "" if each.bore is None else format_value(each.bore, Kind.LENGTH, "metric"),
+                    "" if each.bore is None else _both(each.bore),
                     each.who,
                     each.remark,
                 )
@@ -99,6 +99,12 @@ def show_tube(out: Console, tube: str, entries: Sequence[TubeEntry]) -> None:
             left=5,
         ),
     )
+
+
+def _both(length: float) -> str:
+    """A length in both systems: the book belongs to no study."""
+    inch, metric = (format_value(length, Kind.LENGTH, system) for system in ("inch", "metric"))
+    return f"{inch} ({metric})"
 
 
 def _hours(value: float) -> str:
