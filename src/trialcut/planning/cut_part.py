@@ -243,7 +243,13 @@ def demand_outcomes(part: CutPart) -> list[DemandOutcome]:
     lags.update({key: np.zeros(prepared.study.draws) for key in part.loops})
     rms = np.asarray(prepared.parameters.rq_over_ra)
     return [
-        outcome(demand, state=part.state, corner_lag=lags, rms_over_ra=rms)
+        outcome(
+            demand,
+            state=part.state,
+            corner_lag=lags,
+            rms_over_ra=rms,
+            acceptance=prepared.acceptance.get(demand.id),
+        )
         for demand in prepared.study.demands
     ]
 

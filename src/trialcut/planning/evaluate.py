@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from trialcut.planning.acceptance import Acceptance
 from trialcut.planning.demands import Demand, DemandKind, Depth
 from trialcut.planning.prepared import BOTTOM, TOP
 from trialcut.planning.walls import EdgeWall
@@ -45,23 +46,38 @@ class DemandOutcome:
         What is asked.
     values : ndarray, shape (L, D)
         Of the characteristic as known now. [m]
-    holds, holds_corrected : ndarray of bool, shape (D,)
-        Whether the piece conforms now, and once a first piece has been measured and corrected.
+    need, need_corrected : ndarray, shape (D,)
+        How many times as wide the tolerance would have to be for the piece to be accepted, now and once a
+        first piece has been measured and corrected: up to 1 it is; infinite where no width helps. [-]
+    conforms, conforms_corrected : ndarray of bool, shape (D,)
+        Whether the piece truly conforms; the same as being accepted unless the gauge's error counts.
     """
 
     demand: Demand
     values: FloatArray
-    holds: BoolArray
-    holds_corrected: BoolArray
+    need: FloatArray
+    need_corrected: FloatArray
+    conforms: BoolArray
+    conforms_corrected: BoolArray
+
+    @property
+    def holds(self) -> BoolArray:
+        """Whether the piece is accepted as known now, shape (D,)."""
+        return self.need <= 1.0
+
+    @property
+    def holds_corrected(self) -> BoolArray:
+        """Whether the piece is accepted once a first piece has been measured and corrected, shape (D,)."""
+        return self.need_corrected <= 1.0
 
     @property
     def odds(self) -> float:
-        """Conformance probability as known now. [-]"""
+        """Probability of being accepted as known now. [-]"""
         return float(self.holds.mean())
 
     @property
     def odds_corrected(self) -> float:
-        """Conformance probability after a corrected first piece. [-]"""
+        """Probability of being accepted after a corrected first piece. [-]"""
         return float(self.holds_corrected.mean())
 
 
@@ -71,6 +87,7 @@ def outcome(
     state: Callable[[str], EdgeState],
     corner_lag: Mapping[tuple[str, str], FloatArray],
     rms_over_ra: FloatArray,
+    acceptance: Acceptance | None = None,
 ) -> DemandOutcome:
     """Evaluate one demand over all draws.
 
@@ -88,6 +105,8 @@ def outcome(
         Lag left at each corner, by the edges before and after, shape (D,). [m]
     rms_over_ra : ndarray, shape (D,)
         Rq over Ra. [-]
+    acceptance : Acceptance, optional
+        How an inspector reads it; without it the true value decides.
 
     Returns
     -------
@@ -111,11 +130,15 @@ def outcome(
         corrected = values
     else:
         values, corrected = states[0].wall.now, states[0].wall.corrected
+    need, conforms = _judged(demand, values, through, acceptance)
+    need_corrected, conforms_corrected = _judged(demand, corrected, through, acceptance)
     return DemandOutcome(
         demand=demand,
         values=values,
-        holds=_inside(demand, values) & through,
-        holds_corrected=_inside(demand, corrected) & through,
+        need=need,
+        need_corrected=need_corrected,
+        conforms=conforms,
+        conforms_corrected=conforms_corrected,
     )
 
 
@@ -148,13 +171,38 @@ def _layers(demand: Demand) -> slice | list[int]:
     return slice(None)
 
 
-def _inside(demand: Demand, values: FloatArray) -> BoolArray:
+def _judged(
+    demand: Demand, values: FloatArray, through: BoolArray, acceptance: Acceptance | None
+) -> tuple[FloatArray, BoolArray]:
+    """Return the width needed to be accepted, and whether the true value conforms, shape (D,) each."""
     rows = values[_layers(demand)]
-    inside = np.ones(rows.shape[1], dtype=bool)
+    true = np.where(through, _need(demand, rows), np.inf)
+    if acceptance is None:
+        return true, true <= 1.0
+    read = _need(demand, rows + acceptance.error, band=acceptance.band)
+    return np.where(through, read, np.inf), true <= 1.0
+
+
+def _need(demand: Demand, rows: FloatArray, *, band: float = 0.0) -> FloatArray:
+    """Return how many times as wide the tolerance must be to take in every row, shape (D,).
+
+    Two limits widen about their middle, one widens from the drawn value. A tolerance without width cannot be
+    widened, nor can stock that is not there: such a piece needs nothing or cannot be helped.
+    """
     if demand.kind is DemandKind.LATER:
-        return inside & (rows >= 0.0).all(axis=0)
-    if demand.lower is not None:
-        inside &= (rows >= demand.lower).all(axis=0)
+        return np.where((rows >= 0.0).all(axis=0), 0.0, np.inf)
+    if demand.lower is not None and demand.upper is not None:
+        out = np.abs(rows - 0.5 * (demand.lower + demand.upper)).max(axis=0) + band
+        return _over(out, 0.5 * (demand.upper - demand.lower))
+    need = np.zeros(rows.shape[1])
     if demand.upper is not None:
-        inside &= (rows <= demand.upper).all(axis=0)
-    return inside
+        need = _over(rows.max(axis=0) + band - demand.nominal, demand.upper - demand.nominal)
+    elif demand.lower is not None:
+        need = _over(demand.nominal - rows.min(axis=0) + band, demand.nominal - demand.lower)
+    return need
+
+
+def _over(out: FloatArray, allowed: float) -> FloatArray:
+    if allowed > 0.0:
+        return np.maximum(out, 0.0) / allowed
+    return np.where(out <= allowed, 0.0, np.inf)

@@ -16,6 +16,11 @@ from trialcut.planning.study import Study
 
 FloatArray = NDArray[np.float64]
 
+ONCE = frozenset({"set-up", "first piece"})
+"""Lines of a price that are paid once a lot."""
+LEAST_YIELD = 0.02
+"""Share of good pieces below which no price of a good one is given. [-]"""
+
 
 @dataclass(frozen=True, kw_only=True)
 class PieceTime:
@@ -71,7 +76,15 @@ def least_cost_abrasive_rate(study: Study) -> float:
     return float(rate)
 
 
-def lot_cost(study: Study, time: PieceTime, *, first_piece: bool, odds_now: float) -> Cost:
+def recut_cost(study: Study, time: PieceTime) -> float:
+    """Return what one more piece costs: all but set-up and the measuring of a first piece."""
+    cost = lot_cost(study, time, first_piece=False, odds_now=1.0)
+    return sum(line.each.mean for line in cost.lines if line.name not in ONCE)
+
+
+def lot_cost(
+    study: Study, time: PieceTime, *, first_piece: bool, odds_now: float, odds: float | None = None
+) -> Cost:
     """Return the cost of a piece and of the lot, broken down.
 
     Parameters
@@ -85,11 +98,14 @@ def lot_cost(study: Study, time: PieceTime, *, first_piece: bool, odds_now: floa
         odds that it has to be cut again.
     odds_now : float
         Odds that this first piece holds as it is. [-]
+    odds : float, optional
+        Odds that a piece of the lot holds; `odds_now` without it. [-]
 
     Returns
     -------
     Cost
-        Each and lot, in the shop's currency.
+        Each and lot, in the shop's currency, and what a good piece costs where those that fail are cut
+        again: all but the set-up is paid once for every piece cut, 1 / odds of them for each that holds.
     """
     prices, use = study.prices, _use(study, time.cutting + time.piercing)
     lines: list[tuple[str, FloatArray | float, str]] = [
@@ -108,16 +124,20 @@ def lot_cost(study: Study, time: PieceTime, *, first_piece: bool, odds_now: floa
         lines.append(("material", prices.material * _blank_mass(study), "bounding rectangle"))
     if first_piece:
         again = (1.0 - odds_now) * sum(
-            (amount for name, amount, _ in lines if name != "set-up"), start=np.zeros(1)
+            (amount for name, amount, _ in lines if name not in ONCE), start=np.zeros(1)
         )
         extra = (prices.machine * prices.measuring_time + again) / study.quantity
         lines.append(("first piece", extra, "measuring, and cutting again if it does not hold"))
     each = sum((amount for _, amount, _ in lines), start=np.zeros_like(time.piercing))
+    good_share = odds_now if odds is None else odds
+    repeated = sum((amount for name, amount, _ in lines if name not in ONCE), start=np.zeros(1))
+    good = each + repeated * (1.0 - good_share) / good_share if good_share >= LEAST_YIELD else None
     return Cost(
         currency=prices.currency,
         each=Spread.of(each),
         lot=Spread.of(each * study.quantity),
         lines=tuple(CostLine(name, Spread.of(amount), basis) for name, amount, basis in lines),
+        good=None if good is None else Spread.of(good),
     )
 
 

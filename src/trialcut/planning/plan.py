@@ -9,16 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.planning.as_cut import with_gauge
-from trialcut.planning.cut_part import Cut
 from trialcut.planning.decision.decide import decide
-from trialcut.planning.decision.found import Decision, evaluated
+from trialcut.planning.decision.found import Decision
+from trialcut.planning.decision.problem import Objective
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.forecast import forecast_of
-from trialcut.planning.levels import NEARLY_AS_LIKELY, SURE_THROUGH
 from trialcut.planning.money import least_cost_abrasive_rate
 from trialcut.planning.prepared import prepare
 from trialcut.planning.preview import Preview
-from trialcut.planning.results import Option, Plan, Stance
+from trialcut.planning.results import Option, Plan
 from trialcut.planning.shortfall import explain
 from trialcut.planning.study import Study
 from trialcut.units import format_odds
@@ -26,8 +25,6 @@ from trialcut.units import format_odds
 FloatArray = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
-SAME_ERROR = 1.02
-"""Errors within this factor count as equal; the faster cut is then taken. [-]"""
 BLANK_OUT_OF_SQUARE = 0.25e-3
 """Out-of-squareness that a blank for a later operation may have: common practice, no source. [m]"""
 
@@ -57,7 +54,7 @@ def plan(study: Study, *, progress: Progress | None = None) -> Plan:
     say("trying speeds", 0.1)
     preview = Preview(prepared)
     say("most accurate", 0.3)
-    accurate = _most_accurate(preview)
+    accurate = decide(preview, objective=Objective.ERROR)
     say("cheapest that holds", 0.5)
     cheapest = decide(preview)
     say("square blank", 0.7)
@@ -79,50 +76,6 @@ def plan(study: Study, *, progress: Progress | None = None) -> Plan:
 
 def _silent(_what: str, _fraction: float) -> None:
     """Take no notice."""
-
-
-def _edge_odds(preview: Preview, *, corrected: bool) -> dict[Stance, FloatArray]:
-    """Return the least odds among an edge's demands and of cutting through, shape (E, S) per stance."""
-    index = preview.prepared.index
-    worst = {}
-    for stance, table in preview.tables.items():
-        through = table.through.mean(axis=1)
-        rows = np.tile(np.where(through >= SURE_THROUGH, 1.0, 0.5 * through), (len(index), 1))
-        for position in range(len(index)):
-            rows[position, ~preview.allowed(stance, position)] = 0.0
-        for demand in preview.prepared.study.demands:
-            odds = preview.odds(demand, stance, corrected=corrected)
-            for edge in demand.edges:
-                np.minimum(rows[index[edge]], odds, out=rows[index[edge]])
-        worst[stance] = rows
-    return worst
-
-
-def _most_accurate(preview: Preview) -> Decision:
-    """Take the cut with the least wall error after a corrected first piece, among those fine enough."""
-    asked = preview.prepared.study.asked_odds
-    odds = _edge_odds(preview, corrected=True)
-    cuts = {}
-    for name, position in preview.prepared.index.items():
-        rows: list[tuple[float, float, float, Stance]] = []
-        for stance in preview.tables:
-            error = preview.worst_error(position, stance)
-            usable = preview.allowed(stance, position) & (
-                preview.tables[stance].through.mean(axis=1) >= SURE_THROUGH
-            )
-            rows += [
-                (float(error[k]), float(preview.speeds[k]), float(odds[stance][position, k]), stance)
-                for k in np.flatnonzero(usable)
-            ]
-        likeliest = max(row[2] for row in rows)
-        holding = [row for row in rows if row[2] >= min(asked, likeliest - NEARLY_AS_LIKELY)]
-        least = min(row[0] for row in holding)
-        _, speed, _, stance = max(
-            (row for row in holding if row[0] <= SAME_ERROR * least),
-            key=lambda row: (row[1], row[3] is Stance.TILTED),
-        )
-        cuts[name] = Cut(speed, stance)
-    return evaluated(preview, cuts, first_piece=True)
 
 
 def study_of_option(study: Study, name: str) -> Study:
@@ -169,6 +122,7 @@ def _option(name: str, title: str, preview: Preview, choice: Decision) -> Option
         forecast=found,
         first_piece=choice.first_piece,
         holds=holds,
+        gap=choice.gap,
     )
 
 

@@ -5,8 +5,8 @@ Everything that does not depend on the speeds chosen is computed here once.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,7 @@ from trialcut.physics.finish import roughness_ra
 from trialcut.physics.kerf_forms import top_of_kerf
 from trialcut.physics.limits import refuse_impossible_setup
 from trialcut.physics.parameters import CutParameters
+from trialcut.planning.acceptance import Acceptance, acceptances
 from trialcut.planning.demands import DemandKind, Depth
 from trialcut.planning.results import Stance
 from trialcut.planning.scatter import Scatter, draw_scatter
@@ -74,6 +75,8 @@ class PreparedStudy:
         Half-width of the kerf at the top, from the medians. [m]
     lean_law : LeanLaw
         Lean of the head at each speed.
+    acceptance : mapping
+        Demand id to how an inspector reads it; empty where the true size decides.
     """
 
     study: Study
@@ -92,6 +95,7 @@ class PreparedStudy:
     prepared_path: PreparedPath
     half_kerf: float
     lean_law: LeanLaw
+    acceptance: Mapping[str, Acceptance] = field(default_factory=dict)
 
     def table(self, stance: Stance, speeds: Sequence[float] | FloatArray) -> CutTable:
         """Forecast the cut at the given speeds in one stance, shape (S, L, D)."""
@@ -197,6 +201,7 @@ def prepare(study: Study, *, offset_at: Depth = Depth.EVERY) -> PreparedStudy:
             travel=study.machine.tilt_travel,
             fastest=study.machine.cut_speed_max,
         ),
+        acceptance=acceptances(study),
     )
 
 

@@ -223,12 +223,25 @@ class CostLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cost:
-    """What a piece and the lot cost, in the shop's currency."""
+    """What a piece and the lot cost, in the shop's currency.
+
+    Parameters
+    ----------
+    currency : str
+        ISO 4217 code.
+    each, lot : Spread
+        Of pieces as cut.
+    lines : tuple of CostLine
+        Per piece; they add up to `each`.
+    good : Spread or None
+        Of a piece that holds every demand, those that do not being cut again; None where hardly any holds.
+    """
 
     currency: str
     each: Spread
     lot: Spread
     lines: tuple[CostLine, ...]
+    good: Spread | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -305,6 +318,9 @@ class Option:
         It rests on measuring the first piece and correcting offset and tilt.
     holds : bool
         Whether every demand holds at the asked odds, on that basis.
+    gap : float
+        By how much, at most, a better choice on the grid of speeds could do better, proven; infinite where
+        nothing holds or nothing was proven. [-]
     """
 
     name: str
@@ -313,6 +329,7 @@ class Option:
     forecast: Forecast
     first_piece: bool
     holds: bool
+    gap: float = float("inf")
 
 
 @dataclass(frozen=True, kw_only=True)

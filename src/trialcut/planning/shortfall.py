@@ -141,7 +141,8 @@ def _odds_if_known(demand: Demand, part: CutPart) -> float:
         )
 
     rms = np.full(draws, float(np.median(part.prepared.parameters.rq_over_ra)))
-    return outcome(demand, state=known, corner_lag={}, rms_over_ra=rms).odds
+    accept = part.prepared.acceptance.get(demand.id)
+    return outcome(demand, state=known, corner_lag={}, rms_over_ra=rms, acceptance=accept).odds
 
 
 def _best(preview: Preview, demand: Demand, *, first_piece: bool) -> tuple[float, float, Stance]:

@@ -149,6 +149,9 @@ class Study:
         What may follow the jet, or take its place.
     buy_price : float or None
         Of one piece, bought elsewhere.
+    guard : float or None
+        Probability with which a piece read at an acceptance limit must conform: limits are drawn in by so
+        much, and the gauge's error counts. None to judge by the true size. [-]
     """
 
     name: str
@@ -175,3 +178,4 @@ class Study:
     knowledge: Knowledge = field(default_factory=PriorKnowledge)
     operations: tuple[Operation, ...] = ()
     buy_price: float | None = None
+    guard: float | None = None

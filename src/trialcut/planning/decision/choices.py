@@ -8,7 +8,7 @@ once, and the programme's bound says how far from the best either can be.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,12 +54,15 @@ class ChoiceProblem:
         Draws that fail whatever is chosen; they count against the budget.
     fixed : ndarray, shape (F,)
         Charges paid once if any choice needs them.
+    draw_cost : float
+        What each draw that fails costs: its share of a piece cut again.
     """
 
     groups: tuple[Group, ...]
     budget: int
     always: BoolArray
     fixed: FloatArray
+    draw_cost: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,7 +74,7 @@ class ChoiceSolution:
     picks : ndarray of int, shape (G,)
         Choice of each group.
     cost : float
-        With the fixed charges.
+        With the fixed charges, and what failing draws cost.
     failing : int
         Draws that fail.
     bound : float
@@ -98,7 +101,14 @@ def failing_draws(problem: ChoiceProblem, picks: Sequence[int] | IntArray) -> Bo
 
 
 def cost_of(problem: ChoiceProblem, picks: Sequence[int] | IntArray) -> float:
-    """Return what some choices cost, fixed charges included."""
+    """Return what some choices cost: with fixed charges, and with the draws that fail."""
+    total = _paid(problem, picks)
+    if problem.draw_cost:
+        total += problem.draw_cost * float(failing_draws(problem, picks).sum())
+    return total
+
+
+def _paid(problem: ChoiceProblem, picks: Sequence[int] | IntArray) -> float:
     paid: set[int] = set()
     total = 0.0
     for group, pick in zip(problem.groups, picks, strict=True):
@@ -142,10 +152,7 @@ def pruned(problem: ChoiceProblem) -> tuple[ChoiceProblem, list[IntArray]]:
                 charges=tuple(group.charges[k] for k in rows) if group.charges else (),
             )
         )
-    smaller = ChoiceProblem(
-        groups=tuple(kept_groups), budget=problem.budget, always=problem.always, fixed=problem.fixed
-    )
-    return smaller, places
+    return replace(problem, groups=tuple(kept_groups)), places
 
 
 def _no_worse(group: Group, other: int, k: int) -> bool:
@@ -212,12 +219,13 @@ class _State:
         """Take the change that saves most for each draw more that fails; say whether there was one."""
         best: tuple[float, int, int] | None = None
         now = int((self.failed > 0).sum())
-        total = cost_of(self.problem, self.picks)
+        total = _paid(self.problem, self.picks)
         for g in range(len(self.picks)):
             saving = self._savings(g, total)
             if not (saving > SURE * abs(total)).any():
                 continue
             failing = self._failing_with(g)
+            saving = saving - self.problem.draw_cost * (failing - now)
             rate = np.where(
                 (failing <= self.problem.budget) & (saving > SURE * abs(total)),
                 saving / np.maximum(failing - now, 0.5),
@@ -239,7 +247,7 @@ class _State:
         savings = np.empty(group.cost.size)
         for k in range(group.cost.size):
             trial[g] = k
-            savings[k] = total - cost_of(self.problem, trial)
+            savings[k] = total - _paid(self.problem, trial)
         return savings
 
     def _failing_with(self, g: int) -> IntArray:

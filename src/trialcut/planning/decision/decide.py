@@ -14,15 +14,18 @@ from trialcut.planning.decision.polish import polished
 from trialcut.planning.decision.problem import Decisions, Objective, decisions, ground_of
 from trialcut.planning.decision.programme import best_choices, quick_choices
 from trialcut.planning.levels import NEARLY_AS_LIKELY
-from trialcut.planning.money import lot_cost
+from trialcut.planning.money import PieceTime, lot_cost
 from trialcut.planning.part_time import piece_time
 from trialcut.planning.preview import Preview
+from trialcut.planning.results import Cost
 
+SAME_ERROR = 1.02
+"""Errors within this factor count as equal; the faster cut is then taken. [-]"""
 STEPS = 6
 """Times that the choice is made anew, stricter, where the exact odds or the part as cut disagree."""
 
 
-def decide(preview: Preview, *, objective: Objective = Objective.COST) -> Decision:
+def decide(preview: Preview, *, objective: Objective = Objective.COST, checked: bool = True) -> Decision:
     """
     Decide how to cut every edge of a study.
 
@@ -31,21 +34,30 @@ def decide(preview: Preview, *, objective: Objective = Objective.COST) -> Decisi
     preview : Preview
         Of the study.
     objective : Objective
-        What is made small: money or time of the lot.
+        What is made small: money per good piece of the lot, time of a piece, or error of its walls.
+    checked : bool
+        Cut the part in full and choose anew where it objects, and polish speeds between those of the grid.
+        Without it the answer is quick, good for comparing rival set-ups.
 
     Returns
     -------
     Decision
-        Decided both as known now and after a corrected first piece; the cheaper lot that holds is kept. Where
-        nothing holds, one of the likeliest.
+        Decided both as known now and after a corrected first piece; the better that holds is kept. The
+        least error is decided after a corrected first piece alone, and of cuts that err hardly more the
+        fastest is taken. Where nothing holds, one of the likeliest.
     """
     asked = preview.prepared.study.asked_odds
     ground = ground_of(preview, objective=objective)
-    bases = [decisions(ground, corrected=corrected) for corrected in (False, True)]
+    on = (True,) if objective is Objective.ERROR else (False, True)
+    bases = [decisions(ground, corrected=corrected) for corrected in on]
     holding = sorted(
         (start for laid_out in bases if (start := _on_grid(laid_out, asked)) is not None),
         key=lambda start: _price(start.trial, objective),
     )
+    if objective is Objective.ERROR:
+        return _least_error(preview, bases[0], holding, checked=checked)
+    if holding and not checked:
+        return holding[0].trial
     best: Decision | None = None
     for start in holding:
         if best is None or _price(best, objective) > _price(start.trial, objective):
@@ -53,6 +65,44 @@ def decide(preview: Preview, *, objective: Objective = Objective.COST) -> Decisi
             if best is None or _better(found, best, objective):
                 best = found
     return best or max(map(_likeliest, bases), key=lambda trial: trial.odds)
+
+
+def _least_error(preview: Preview, laid_out: Decisions, holding: list[_Start], *, checked: bool) -> Decision:
+    """Among cuts whose groups err hardly more than in the least-error choice take the fastest that holds."""
+    asked = preview.prepared.study.asked_odds
+    if holding:
+        gap, picks = holding[0].solution.gap, holding[0].solution.picks
+    else:
+        gap, picks = np.inf, _likeliest_picks(laid_out)
+    keep = tuple(
+        cost <= SAME_ERROR * cost[int(pick)] for cost, pick in zip(laid_out.costs, picks, strict=True)
+    )
+    timed = replace(laid_out, costs=_times(preview, laid_out))
+    start = _on_grid(timed, asked, keep=keep) if holding else None
+    if start is None:
+        return evaluated(preview, laid_out.cuts(picks), first_piece=True, gap=gap)
+    found = _confirmed(start, asked, keep=keep, polish=False) if checked else start.trial
+    return replace(found, gap=gap)
+
+
+def _times(preview: Preview, laid_out: Decisions) -> tuple[NDArray[np.float64], ...]:
+    """Return the time of each choice. [s]"""
+    spent = ground_of(preview, objective=Objective.TIME).spent
+    return tuple(
+        np.array([times[each.stance][each.row] for each in choices])
+        for times, choices in zip(spent, laid_out.choices, strict=True)
+    )
+
+
+def cost_of_decision(decision: Decision, time: PieceTime | None = None) -> Cost:
+    """Return what a piece, a good piece and the lot cost under a decision."""
+    return lot_cost(
+        decision.part.prepared.study,
+        time or piece_time(decision.part),
+        first_piece=decision.first_piece,
+        odds_now=decision.joint,
+        odds=decision.odds,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,12 +125,12 @@ def _objections(decision: Decision) -> int:
 
 
 def _price(decision: Decision, objective: Objective) -> float:
-    """Return what the lot costs, or how long a piece takes."""
+    """Return what a good piece costs, or how long a piece takes."""
     time = piece_time(decision.part)
-    if objective is Objective.TIME:
+    if objective is not Objective.COST:
         return float((time.cutting + time.traverse + time.piercing).mean())
-    study = decision.part.prepared.study
-    return lot_cost(study, time, first_piece=decision.first_piece, odds_now=decision.joint).lot.mean
+    good = cost_of_decision(decision, time).good
+    return np.inf if good is None else good.mean
 
 
 def _on_grid(
@@ -106,14 +156,21 @@ def _on_grid(
     return None
 
 
-def _confirmed(start: _Start, asked: float) -> Decision:
+def _confirmed(
+    start: _Start,
+    asked: float,
+    *,
+    keep: tuple[NDArray[np.bool_], ...] | None = None,
+    polish: bool = True,
+) -> Decision:
     """Cut the part in full, and choose anew, slower, where it objects; give up if it goes on."""
     laid_out, now = start.laid_out, start
-    keep = tuple(np.ones(cost.size, dtype=bool) for cost in laid_out.costs)
+    if keep is None:
+        keep = tuple(np.ones(cost.size, dtype=bool) for cost in laid_out.costs)
     for _ in range(STEPS):
         objected = rejected_edges(now.trial.part, now.trial.readings)
         if not objected:
-            return polished(laid_out, now.trial, asked=asked)
+            return polished(laid_out, now.trial, asked=asked) if polish else now.trial
         slower = _slower(laid_out, now.solution, keep, objected)
         if slower is None:
             break
@@ -152,7 +209,12 @@ def _slower(
 
 
 def _likeliest(laid_out: Decisions) -> Decision:
-    """Return the fastest of the cuts that hold nearly as often as any on the grid."""
+    """Return the best of the cuts that hold nearly as often as any on the grid."""
+    cuts = laid_out.cuts(_likeliest_picks(laid_out))
+    return evaluated(laid_out.preview, cuts, first_piece=laid_out.corrected)
+
+
+def _likeliest_picks(laid_out: Decisions) -> NDArray[np.int64]:
     low, high = 0.0, laid_out.preview.prepared.study.asked_odds
     found = None
     for _ in range(8):
@@ -163,6 +225,5 @@ def _likeliest(laid_out: Decisions) -> Decision:
         else:
             low, found = middle, solution
     if found is None:
-        picks = np.array([int(fails.sum(axis=1).argmin()) for fails in laid_out.fails], dtype=np.int64)
-        return evaluated(laid_out.preview, laid_out.cuts(picks), first_piece=laid_out.corrected)
-    return replace(_exact(laid_out, found), gap=np.inf)
+        return np.array([int(fails.sum(axis=1).argmin()) for fails in laid_out.fails], dtype=np.int64)
+    return found.picks

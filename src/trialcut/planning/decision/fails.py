@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -10,8 +11,8 @@ from numpy.typing import NDArray
 from trialcut.physics.cut import CutTable
 from trialcut.planning.cut_part import Cut
 from trialcut.planning.decision.groups import EdgeGroup
-from trialcut.planning.demands import DemandKind
-from trialcut.planning.evaluate import EdgeState, outcome
+from trialcut.planning.demands import Demand, DemandKind
+from trialcut.planning.evaluate import DemandOutcome, EdgeState, outcome
 from trialcut.planning.prepared import BOTTOM, PreparedStudy
 from trialcut.planning.results import Stance
 from trialcut.planning.stock import clean_up_stock
@@ -31,6 +32,11 @@ class Fails:
     def on(self, *, corrected: bool) -> BoolArray:
         """Return those of one basis."""
         return self.corrected if corrected else self.now
+
+
+def on_walls(group: EdgeGroup) -> tuple[Demand, ...]:
+    """Return the demands of a group that its walls decide: all but corners, which have speed limits."""
+    return tuple(demand for demand in group.demands if demand.kind is not DemandKind.CORNER)
 
 
 @dataclass(kw_only=True)
@@ -77,7 +83,38 @@ class FailFinder:
             self._known[key] = self._found(group, table, row, stance, shift)
         return self._known[key]
 
+    def needs(
+        self, group: EdgeGroup, *, table: CutTable, row: int, stance: Stance, corrected: bool
+    ) -> FloatArray:
+        """Return how wide each tolerance of a group must be for each draw to be accepted.
+
+        Parameters
+        ----------
+        group, table, row, stance
+            As for `fails`.
+        corrected : bool
+            Once a first piece has been measured and corrected.
+
+        Returns
+        -------
+        ndarray, shape (M, D)
+            Over the tolerance asked; a row for each demand of the group that a wall decides, in their order.
+            Infinite where no width helps, and where the jet does not cut through.
+        """
+        found = self._outcomes(group, table, row, stance, 0.0)
+        needs = [each.need_corrected if corrected else each.need for each in found]
+        return np.array(needs).reshape(len(needs), self.prepared.study.draws)
+
     def _found(self, group: EdgeGroup, table: CutTable, row: int, stance: Stance, shift: float) -> Fails:
+        now: BoolArray = ~table.through[row]
+        corrected = now
+        for found in self._outcomes(group, table, row, stance, shift):
+            now, corrected = now | ~found.holds, corrected | ~found.holds_corrected
+        return Fails(now=now, corrected=corrected)
+
+    def _outcomes(
+        self, group: EdgeGroup, table: CutTable, row: int, stance: Stance, shift: float
+    ) -> Iterator[DemandOutcome]:
         states: dict[str, EdgeState] = {}
 
         def state(edge: str) -> EdgeState:
@@ -85,15 +122,10 @@ class FailFinder:
                 states[edge] = self._state(edge, table, row, stance, shift)
             return states[edge]
 
-        now: BoolArray = ~table.through[row]
-        corrected = now
         rms = np.asarray(self.prepared.parameters.rq_over_ra)
-        for demand in group.demands:
-            if demand.kind is DemandKind.CORNER:
-                continue
-            found = outcome(demand, state=state, corner_lag={}, rms_over_ra=rms)
-            now, corrected = now | ~found.holds, corrected | ~found.holds_corrected
-        return Fails(now=now, corrected=corrected)
+        for demand in on_walls(group):
+            acceptance = self.prepared.acceptance.get(demand.id)
+            yield outcome(demand, state=state, corner_lag={}, rms_over_ra=rms, acceptance=acceptance)
 
     def of_cut(self, group: EdgeGroup, cut: Cut) -> Fails:
         """Return the same for a speed that is on no table yet."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -15,7 +16,7 @@ from trialcut.planning.decision.groups import EdgeGroup, edge_groups
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.edge_times import edge_times
 from trialcut.planning.levels import SURE_THROUGH
-from trialcut.planning.money import running_cost
+from trialcut.planning.money import recut_cost, running_cost
 from trialcut.planning.preview import Preview
 from trialcut.planning.results import Stance
 
@@ -37,6 +38,7 @@ class Objective(StrEnum):
 
     COST = "cost"
     TIME = "time"
+    ERROR = "error"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,13 +70,15 @@ class Decisions:
     choices : tuple of tuple of Choice
         Of each group.
     costs : tuple of ndarray
-        Of each choice: seconds, or money. [s or currency]
+        Of each choice: seconds, money, or the sum of its walls' errors. [s, currency or m]
     fails : tuple of ndarray of bool
         Of each choice, shape (K, D).
     corrected : bool
         Whether a first piece is measured and corrected.
     finder : FailFinder
         For ways of cutting between the choices.
+    piece : float
+        What it costs to cut one more piece, but for the choices' own cost.
     """
 
     preview: Preview
@@ -84,6 +88,7 @@ class Decisions:
     fails: tuple[NDArray[np.bool_], ...]
     corrected: bool
     finder: FailFinder
+    piece: float = 0.0
 
     def problem(self, *, asked: float, keep: tuple[NDArray[np.bool_], ...] | None = None) -> ChoiceProblem:
         """Pose the choice so that all demands hold with the asked odds.
@@ -105,7 +110,12 @@ class Decisions:
             budget=int(np.floor((1.0 - asked) * draws + 1e-9)),
             always=np.zeros(draws, dtype=bool),
             fixed=np.zeros(0),
+            draw_cost=self._recut() / (asked * draws) if self.piece and asked > 0.0 else 0.0,
         )
+
+    def _recut(self) -> float:
+        """Return about what a piece costs that is cut again: with the cheapest choice that may hold."""
+        return self.piece + sum(float(cost.min()) for cost in self.costs)
 
     def cuts(self, picks: NDArray[np.int64]) -> dict[str, Cut]:
         """Return the cut of every edge under some choices."""
@@ -127,16 +137,22 @@ class Ground:
         Grid of speeds and stances.
     groups : tuple of EdgeGroup
         Cut alike.
-    spent : tuple of ndarray
-        What each group costs at each speed of the grid, shape (S,). [s or currency]
+    spent : tuple of mapping
+        What each group costs in each stance at each speed of the grid, shape (S,). [s, currency or m]
     finder : FailFinder
         Remembers what it has found.
+    objective : Objective
+        What `spent` is.
+    piece : float
+        What one more piece costs but for its edges, where money is counted.
     """
 
     preview: Preview
     groups: tuple[EdgeGroup, ...]
-    spent: tuple[FloatArray, ...]
+    spent: tuple[Mapping[Stance, FloatArray], ...]
     finder: FailFinder
+    objective: Objective = Objective.COST
+    piece: float = 0.0
 
 
 def ground_of(preview: Preview, *, objective: Objective = Objective.COST) -> Ground:
@@ -150,18 +166,42 @@ def ground_of(preview: Preview, *, objective: Objective = Objective.COST) -> Gro
     objective : Objective
         What choices cost.
     """
-    prepared = preview.prepared
     groups = edge_groups(preview)
-    times, _ = edge_times(preview)
-    price = 1.0 if objective is Objective.TIME else running_cost(prepared.study)
+    finder = FailFinder(prepared=preview.prepared)
+    if objective is Objective.ERROR:
+        spent, piece = tuple(_errors(preview, group) for group in groups), 0.0
+    else:
+        spent, piece = _running(preview, groups, objective)
     return Ground(
-        preview=preview,
-        groups=groups,
-        spent=tuple(
-            price * times[[prepared.index[edge] for edge in group.edges]].sum(axis=0) for group in groups
-        ),
-        finder=FailFinder(prepared=prepared),
+        preview=preview, groups=groups, spent=spent, finder=finder, objective=objective, piece=piece
     )
+
+
+def _running(
+    preview: Preview, groups: tuple[EdgeGroup, ...], objective: Objective
+) -> tuple[tuple[Mapping[Stance, FloatArray], ...], float]:
+    """Return time or money on the edges, and what the rest of one more piece costs."""
+    prepared = preview.prepared
+    times, whole = edge_times(preview)
+    price = 1.0 if objective is Objective.TIME else running_cost(prepared.study)
+    spent = []
+    for group in groups:
+        upright = price * times[[prepared.index[edge] for edge in group.edges]].sum(axis=0)
+        spent.append(
+            {stance: upright * (1.0 - TILT_SAVES * (stance is Stance.TILTED)) for stance in preview.tables}
+        )
+    if objective is Objective.TIME:
+        return tuple(spent), 0.0
+    return tuple(spent), recut_cost(prepared.study, whole) - price * float(whole.cutting.mean())
+
+
+def _errors(preview: Preview, group: EdgeGroup) -> Mapping[Stance, FloatArray]:
+    """Return the errors of a group's walls once corrected, added up."""
+    positions = [preview.prepared.index[edge] for edge in group.edges]
+    return {
+        stance: np.sum([preview.worst_error(position, stance) for position in positions], axis=0)
+        for stance in preview.tables
+    }
 
 
 def decisions(ground: Ground, *, corrected: bool) -> Decisions:
@@ -184,14 +224,10 @@ def decisions(ground: Ground, *, corrected: bool) -> Decisions:
     all_choices, all_costs, all_fails = [], [], []
     for group, spent in zip(ground.groups, ground.spent, strict=True):
         positions = [preview.prepared.index[edge] for edge in group.edges]
-        rows = _promising(preview, group, positions, corrected=corrected)
+        rows = _promising(preview, group, positions, corrected=corrected, objective=ground.objective)
         choices = tuple(Choice(stance=stance, row=row) for stance, row in rows)
         all_choices.append(choices)
-        all_costs.append(
-            np.array(
-                [spent[each.row] * (1.0 - TILT_SAVES * (each.stance is Stance.TILTED)) for each in choices]
-            )
-        )
+        all_costs.append(np.array([spent[each.stance][each.row] for each in choices]))
         all_fails.append(
             np.stack(
                 [
@@ -210,11 +246,12 @@ def decisions(ground: Ground, *, corrected: bool) -> Decisions:
         fails=tuple(all_fails),
         corrected=corrected,
         finder=finder,
+        piece=ground.piece,
     )
 
 
 def _promising(
-    preview: Preview, group: EdgeGroup, positions: list[int], *, corrected: bool
+    preview: Preview, group: EdgeGroup, positions: list[int], *, corrected: bool, objective: Objective
 ) -> list[tuple[Stance, int]]:
     """Return stances and rows whose odds on the preview may do, or the likeliest where none may."""
     asked = preview.prepared.study.asked_odds
@@ -226,9 +263,12 @@ def _promising(
             odds = np.minimum(odds, preview.odds(demand, stance, corrected=corrected))
         allowed = np.logical_and.reduce([preview.allowed(stance, position) for position in positions])
         rows += [(float(odds[row]), stance, row) for row in np.flatnonzero(allowed).tolist()]
-    if not any(demand.kind in ON_WALL for demand in group.demands):
+    slower_is_dearer = objective is not Objective.ERROR
+    if slower_is_dearer and not any(demand.kind in ON_WALL for demand in group.demands):
         rows = [each for each in rows if each[1] is Stance.TILTED and each[0] >= asked] or rows
     least = min(asked, max(odds for odds, _, _ in rows)) - STAND_IN_ERROR
+    if not slower_is_dearer or preview.prepared.acceptance:
+        return [(stance, row) for odds, stance, row in rows if odds >= least]
     sure = {
         stance: max((row for odds, each, row in rows if each is stance and odds >= SURE), default=0)
         for stance in preview.tables

@@ -44,8 +44,9 @@ def best_choices(
 
     Notes
     -----
-    min sum c_gk x_gk + sum f_c z_c, one x a group, y_d >= sum of x_gk over the choices k of group g under
-    which draw d fails, sum of y over the draws within the budget, z_c >= x_gk where choice k needs charge c.
+    min sum c_gk x_gk + sum f_c z_c + w sum y_d, one x a group, y_d >= sum of x_gk over the choices k of
+    group g under which draw d fails, sum of y over the draws within the budget, z_c >= x_gk where choice k
+    needs charge c; w is what a failing draw costs.
     Draws that the same choices fail are one row with their number as weight. Luedtke & Ahmed 2008,
     SIAM J. Optim. 19:674 (from memory) for chance constraints by sampled scenarios.
     """
@@ -58,6 +59,7 @@ def best_choices(
     candidates = [] if quick is None else [quick.picks]
     if solved is not None:
         picks, bound = solved
+        bound += smaller.draw_cost * float(smaller.always.sum())
         if picks is not None:
             candidates.append(picks)
     if not candidates:
@@ -145,7 +147,9 @@ def _programme(
                     0.0,
                     np.inf,
                 )
-    cost = np.concatenate([*(group.cost for group in problem.groups), np.zeros(y_count), problem.fixed])
+    cost = np.concatenate(
+        [*(group.cost for group in problem.groups), problem.draw_cost * weights, problem.fixed]
+    )
     matrix = coo_array(
         (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=(len(low), total)
     ).tocsr()
