@@ -142,10 +142,26 @@ def outcome(
     )
 
 
-def joint_odds(outcomes: list[DemandOutcome], through: BoolArray) -> tuple[float, float]:
-    """Return the odds that one piece holds every demand and is cut through: now, and corrected."""
-    now = np.logical_and.reduce([through, *(each.holds for each in outcomes)])
-    corrected = np.logical_and.reduce([through, *(each.holds_corrected for each in outcomes)])
+def joint_odds(
+    outcomes: list[DemandOutcome], through: BoolArray, *, widths: Mapping[str, float] | None = None
+) -> tuple[float, float]:
+    """Return the odds that one piece holds every demand and is cut through: now, and corrected.
+
+    Parameters
+    ----------
+    outcomes : list of DemandOutcome
+        Of all demands.
+    through : ndarray of bool, shape (D,)
+        Whether every edge is cut through.
+    widths : mapping, optional
+        Demand id to how many times as wide its tolerance is taken; 1 for those left out. [-]
+    """
+    eased = widths or {}
+    wide = [eased.get(each.demand.id, 1.0) for each in outcomes]
+    now, corrected = through.copy(), through.copy()
+    for each, width in zip(outcomes, wide, strict=True):
+        now &= each.need <= width
+        corrected &= each.need_corrected <= width
     return float(now.mean()), float(corrected.mean())
 
 

@@ -105,6 +105,30 @@ def cost_of_decision(decision: Decision, time: PieceTime | None = None) -> Cost:
     )
 
 
+def choose(
+    laid_out: Decisions, *, asked: float, keep: tuple[NDArray[np.bool_], ...] | None = None
+) -> Decision | None:
+    """
+    Choose among laid-out cuts so that the exact odds hold, without cutting the part in full.
+
+    Parameters
+    ----------
+    laid_out : Decisions
+        On one basis.
+    asked : float
+        Joint odds. [-]
+    keep : tuple of ndarray of bool, optional
+        For each group the choices that are allowed.
+
+    Returns
+    -------
+    Decision or None
+        None where nothing holds.
+    """
+    start = _on_grid(laid_out, asked, keep=keep)
+    return None if start is None else start.trial
+
+
 @dataclass(frozen=True, kw_only=True)
 class _Start:
     """The choice on the grid for one basis, before the part is cut in full."""
@@ -184,7 +208,9 @@ def _confirmed(
 
 def _exact(laid_out: Decisions, solution: ChoiceSolution) -> Decision:
     cuts = laid_out.cuts(solution.picks)
-    return evaluated(laid_out.preview, cuts, first_piece=laid_out.corrected, gap=solution.gap)
+    return evaluated(
+        laid_out.preview, cuts, first_piece=laid_out.corrected, gap=solution.gap, widths=laid_out.widths
+    )
 
 
 def _slower(

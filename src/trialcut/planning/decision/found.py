@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -49,8 +50,15 @@ class Decision:
         return self._readings
 
 
-def evaluated(preview: Preview, cuts: dict[str, Cut], *, first_piece: bool, gap: float = np.inf) -> Decision:
-    """Return some cuts with their exact joint odds."""
+def evaluated(
+    preview: Preview,
+    cuts: dict[str, Cut],
+    *,
+    first_piece: bool,
+    gap: float = np.inf,
+    widths: Mapping[str, float] | None = None,
+) -> Decision:
+    """Return some cuts with their exact joint odds, some tolerances taken wider or narrower."""
     part = cut_in_thought(preview.prepared, cuts, tables=preview.tables)
-    now, corrected = joint_odds(demand_outcomes(part), all_through(part))
+    now, corrected = joint_odds(demand_outcomes(part), all_through(part), widths=widths)
     return Decision(part=part, joint=now, joint_corrected=corrected, first_piece=first_piece, gap=gap)

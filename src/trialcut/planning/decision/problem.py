@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -79,6 +79,8 @@ class Decisions:
         For ways of cutting between the choices.
     piece : float
         What it costs to cut one more piece, but for the choices' own cost.
+    widths : mapping
+        Demand id to how many times as wide its tolerance is taken; 1 for those left out. [-]
     """
 
     preview: Preview
@@ -89,6 +91,7 @@ class Decisions:
     corrected: bool
     finder: FailFinder
     piece: float = 0.0
+    widths: Mapping[str, float] = field(default_factory=dict)
 
     def problem(self, *, asked: float, keep: tuple[NDArray[np.bool_], ...] | None = None) -> ChoiceProblem:
         """Pose the choice so that all demands hold with the asked odds.
