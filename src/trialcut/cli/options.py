@@ -122,6 +122,15 @@ BuyPrice = Annotated[
         rich_help_panel=ASKED,
     ),
 ]
+Guard = Annotated[
+    str | None,
+    typer.Option(
+        "--guard",
+        metavar="NUMBER",
+        help="Judge by readings: limits drawn in so that a piece read at one conforms with 0.95 or '95 %'.",
+        rich_help_panel=ASKED,
+    ),
+]
 PartName = Annotated[
     str | None,
     typer.Option(

@@ -14,7 +14,16 @@ from trialcut.cli.study_view import show_head, show_notes, show_other_findings, 
 from trialcut.papers.figures import exact, fixed, uncertain, unit_of
 from trialcut.papers.limits import demand_unit, gauge_limits
 from trialcut.planning.demands import DemandKind
-from trialcut.planning.results import DemandForecast, EdgeForecast, Forecast, Option, Plan, Spread, Stance
+from trialcut.planning.results import (
+    DemandForecast,
+    EdgeForecast,
+    Forecast,
+    Judged,
+    Option,
+    Plan,
+    Spread,
+    Stance,
+)
 from trialcut.planning.study import Study
 from trialcut.units import Kind, format_odds, format_spread, format_value
 from trialcut.units.table import Unit, printed_unit
@@ -137,6 +146,10 @@ def _show_demands(out: Console, study: Study, demands: Sequence[DemandForecast])
         )
     headers = ["demand", "limits", "top", "bottom", "odds\nnow", "odds after\nfirst piece"]
     put(out, table(headers, rows))
+    judged = [_judged(each.demand.title, each.judged, system) for each in demands if each.judged]
+    if judged:
+        out.print()
+        bullets(out, judged)
     short = [each for each in demands if each.shortfall]
     if short:
         out.print()
@@ -159,6 +172,14 @@ def _worst_of_a_kind(demands: Sequence[DemandForecast]) -> list[tuple[DemandFore
 def _closeness(each: DemandForecast) -> tuple[float, float]:
     upper = each.demand.upper or 1.0
     return (each.odds, -max(each.top.mean, each.middle.mean, each.bottom.mean) / upper)
+
+
+def _judged(title: str, judged: Judged, system: str) -> str:
+    band = format_value(judged.band, Kind.LENGTH, system, spread=0.5 * judged.band)
+    return (
+        f"{title}, as the gauge reads it, limits drawn in by {band}: {100.0 * judged.consumer:.1f} % "
+        f"accepted though bad, {100.0 * judged.producer:.1f} % rejected though good"
+    )
 
 
 def _shortfall(each: DemandForecast) -> str:

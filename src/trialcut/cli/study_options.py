@@ -20,6 +20,7 @@ STUDY_OPTIONS: dict[str, tuple[Any, Any]] = {
     "quantity": (o.Quantity, None),
     "odds": (o.Odds, None),
     "buy_price": (o.BuyPrice, None),
+    "guard": (o.Guard, None),
     "part": (o.PartName, None),
     "units": (o.DrawingUnit, None),
     "gap": (o.Gap, None),

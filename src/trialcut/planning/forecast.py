@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from trialcut.physics.cut import CutTable
 from trialcut.physics.limits import setup_notes
+from trialcut.planning.acceptance import risks
 from trialcut.planning.corner_choice import corner_forecasts, loop_note
 from trialcut.planning.cut_part import Assignment, CutPart, all_through, cut_in_thought, demand_outcomes
 from trialcut.planning.demands import Depth
@@ -23,6 +24,7 @@ from trialcut.planning.results import (
     DemandForecast,
     EdgeForecast,
     Forecast,
+    Judged,
     Note,
     Spread,
     Stance,
@@ -70,7 +72,7 @@ def forecast_of(part: CutPart, *, first_piece: bool) -> Forecast:
     time = piece_time(part)
     return Forecast(
         edges=_edge_forecasts(part, time.edges),
-        demands=tuple(_demand_forecast(each) for each in outcomes),
+        demands=tuple(_demand_forecast(part, each, first_piece=first_piece) for each in outcomes),
         joint_odds=now,
         joint_odds_corrected=corrected,
         time=CycleTime(
@@ -91,6 +93,7 @@ def forecast_of(part: CutPart, *, first_piece: bool) -> Forecast:
         path=path_of(part),
         corners=corner_forecasts(prepared, part.corners),
         notes=_notes(part, time.cutting),
+        judged=_judged(part, outcomes, first_piece=first_piece),
     )
 
 
@@ -176,7 +179,7 @@ def _edge_notes(part: CutPart, edge: str, table: CutTable, row: int) -> tuple[No
     return tuple(notes)
 
 
-def _demand_forecast(each: DemandOutcome) -> DemandForecast:
+def _demand_forecast(part: CutPart, each: DemandOutcome, *, first_piece: bool) -> DemandForecast:
     return DemandForecast(
         demand=each.demand,
         top=Spread.of(each.values[TOP]),
@@ -184,7 +187,20 @@ def _demand_forecast(each: DemandOutcome) -> DemandForecast:
         bottom=Spread.of(each.values[BOTTOM]),
         odds=each.odds,
         odds_corrected=each.odds_corrected,
+        judged=_judged(part, [each], first_piece=first_piece),
     )
+
+
+def _judged(part: CutPart, outcomes: list[DemandOutcome], *, first_piece: bool) -> Judged | None:
+    """Return how often readings mislead about some demands together; None where none is read."""
+    acceptance = part.prepared.acceptance
+    bands = [acceptance[each.demand.id].band for each in outcomes if each.demand.id in acceptance]
+    if not bands:
+        return None
+    conforms = [each.conforms_corrected if first_piece else each.conforms for each in outcomes]
+    accepted = [each.holds_corrected if first_piece else each.holds for each in outcomes]
+    found = risks(conforms=np.logical_and.reduce(conforms), accepted=np.logical_and.reduce(accepted))
+    return Judged(band=max(bands), consumer=found.consumer, producer=found.producer)
 
 
 def _notes(part: CutPart, cutting: FloatArray) -> tuple[Note, ...]:

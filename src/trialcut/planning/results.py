@@ -139,6 +139,25 @@ class GaugeValue:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """How often an inspector would be wrong, where the gauge's error and a guard band count.
+
+    Parameters
+    ----------
+    band : float
+        By which each limit is drawn in; zero for a demand that is judged by its true value. [m]
+    consumer : float
+        Odds that a piece is accepted and does not conform. [-]
+    producer : float
+        Odds that a piece is rejected and does conform. [-]
+    """
+
+    band: float
+    consumer: float
+    producer: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DemandForecast:
     """How one demand is expected to come out.
 
@@ -160,6 +179,8 @@ class DemandForecast:
         What an inspector would read on the as-cut part.
     rejected : str
         Why the as-cut part does not hold it although the edges by themselves may; empty if it does.
+    judged : Judged or None
+        How often its reading would mislead; None where the true size decides.
     """
 
     demand: Demand
@@ -172,6 +193,7 @@ class DemandForecast:
     remedies: tuple[str, ...] = ()
     gauge: tuple[GaugeValue, ...] = ()
     rejected: str = ""
+    judged: Judged | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,6 +301,8 @@ class Forecast:
         Order, start points, leads and speeds.
     notes : tuple of Note
         What limits the forecast as a whole.
+    judged : Judged or None
+        How often readings would mislead about a piece; None where true sizes decide.
     """
 
     edges: tuple[EdgeForecast, ...]
@@ -291,6 +315,7 @@ class Forecast:
     path: CutPath
     corners: tuple[CornerForecast, ...] = ()
     notes: tuple[Note, ...] = ()
+    judged: Judged | None = None
 
     def edge(self, edge_id: str) -> EdgeForecast:
         """Forecast of one edge by id."""

@@ -126,6 +126,14 @@ class GaugeBlock(Block):
     standard: str = Field(description="Meaning of the quantity.")
 
 
+class JudgedBlock(Block):
+    """How often an inspector would be wrong, where the gauge's error and a guard band count."""
+
+    band: float = Field(description="By which each limit is drawn in. [m]")
+    consumer: float = Field(ge=0.0, le=1.0, description="Accepted though it does not conform. [-]")
+    producer: float = Field(ge=0.0, le=1.0, description="Rejected though it conforms. [-]")
+
+
 class DemandBlock(Block):
     """How one demand is expected to come out."""
 
@@ -161,6 +169,9 @@ class DemandBlock(Block):
     )
     rejected: str = Field(
         description="Why the as-cut part does not hold it although its edges may; empty if it does."
+    )
+    judged: JudgedBlock | None = Field(
+        description="Odds of a wrong verdict on this demand; null where the true size decides."
     )
 
 
@@ -233,6 +244,9 @@ class ForecastBlocks(Block):
     )
     joint_odds_corrected: float = Field(
         ge=0.0, le=1.0, description="The same after a first piece has been measured and corrected. [-]"
+    )
+    judged: JudgedBlock | None = Field(
+        description="Odds of a wrong verdict on a whole piece; null where true sizes decide."
     )
     time: TimeBlock = Field(description="For one piece.")
     cost: CostBlock = Field(description="For one piece and the lot.")

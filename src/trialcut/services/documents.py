@@ -162,11 +162,13 @@ def _forecast(forecast: Forecast) -> dict[str, Any]:
                     for reading in each.gauge
                 ],
                 "rejected": each.rejected,
+                "judged": None if each.judged is None else asdict(each.judged),
             }
             for each in forecast.demands
         ],
         "joint_odds": forecast.joint_odds,
         "joint_odds_corrected": forecast.joint_odds_corrected,
+        "judged": None if forecast.judged is None else asdict(forecast.judged),
         "time": asdict(forecast.time),
         "cost": {
             "currency": forecast.cost.currency,

@@ -49,6 +49,13 @@ def _probability(value: Any) -> float:
     return odds
 
 
+def _assurance(value: Any) -> float:
+    probability = _probability(value)
+    if probability < 0.5:
+        raise QuantityError(f"'{value}' would let limits out: a guard lies between 50 % and 100 %, as '95 %'")
+    return probability
+
+
 def _mean_height(value: Any) -> float:
     roughness = parse_roughness(_text(value))
     if roughness.is_rms:
@@ -76,6 +83,7 @@ Roughness = Annotated[float, BeforeValidator(_mean_height)]
 Density = Annotated[float, POSITIVE, _value(Kind.DENSITY)]
 
 Odds = Annotated[float, BeforeValidator(_probability)]
+Assurance = Annotated[float, BeforeValidator(_assurance)]
 
 PriceEach = Annotated[Quantity, _quantity(Kind.MONEY)]
 PricePerTime = Annotated[Quantity, _quantity(Kind.PRICE_PER_TIME)]

@@ -113,6 +113,7 @@ def resolve_study(
         draws=model.draws.number,
         seed=model.draws.seed,
         buy_price=_buy_price(shop, model, place),
+        guard=model.guard,
         **_from_shop(shop, model, place),
     )
 

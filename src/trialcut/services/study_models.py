@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from trialcut.services.quantities import Length, MassFlow, Odds, Pressure, PriceEach
+from trialcut.services.quantities import Assurance, Length, MassFlow, Odds, Pressure, PriceEach
 from trialcut.services.shop_models import Entry
 
 
@@ -60,6 +60,7 @@ class StudyModel(Entry):
     quantity: Annotated[int, Field(ge=1)] = 1
     odds: Odds | None = None
     buy_price: PriceEach | None = None
+    guard: Assurance | None = None
     demands: tuple[str, ...] = ()
     drawing: DrawingTable
     stock: StockTable

@@ -29,6 +29,7 @@ OPTIONS: dict[Location, str] = {
     ("quantity",): "--quantity",
     ("odds",): "--odds",
     ("buy_price",): "--buy-price",
+    ("guard",): "--guard",
     ("units",): "--print-in",
     ("setup", "machine"): "--machine",
     ("setup", "pump"): "--pump",
@@ -67,6 +68,8 @@ class StudyOptions:
         Probability with which all demands shall hold, ``0.95`` or ``"95 %"``. [-]
     buy_price : str
         Of one piece bought elsewhere: ``"12.50 EUR"``.
+    guard : float or str
+        Probability with which a piece read at a limit of acceptance must conform, ``"95 %"``. [-]
     part, drawing_unit, gap : str
         Which part of the drawing; the drawing's unit where it has none; largest gap taken as joined.
     units : str
@@ -91,6 +94,7 @@ class StudyOptions:
     quantity: int | None = None
     odds: float | str | None = None
     buy_price: str | None = None
+    guard: float | str | None = None
     part: str | None = None
     drawing_unit: str | None = None
     gap: str | None = None
@@ -176,6 +180,7 @@ def study_content(drawing: str, options: StudyOptions) -> dict[str, Any]:
         "quantity": options.quantity or said.quantity,
         "odds": options.odds if options.odds is not None else said.odds,
         "buy_price": options.buy_price,
+        "guard": options.guard,
         "units": options.units,
         "demands": [*(ask.text for ask in said.asks), *whole_part, *options.demands],
         "drawing": {

@@ -36,6 +36,7 @@ def study_text(content: Mapping[str, Any], study: Study) -> str:
             *_line("quantity", content["quantity"], "pieces in the lot"),
             *_line("odds", content["odds"], "with which all demands together shall hold"),
             *(_line("buy_price", content["buy_price"]) if "buy_price" in content else []),
+            *(_line("guard", content["guard"]) if "guard" in content else []),
             *_line("units", content["units"], 'how results are printed: "inch" or "metric"'),
             *(_line("shop", content["shop"]) if "shop" in content else ['# shop = "shop.toml"']),
             "",
