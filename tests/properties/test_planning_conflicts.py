@@ -1,6 +1,5 @@
 """Conflicts are irreducible and smallest, and an easing is the least one: by trying every subset and step."""
 
-from dataclasses import replace
 from itertools import combinations
 from math import inf
 
@@ -149,9 +148,13 @@ def test_what_no_easing_of_one_helps_is_eased_together():
 
 def test_where_no_tolerance_is_asked_none_is_blamed():
     later = Demand(
-        id="later-A1", kind=DemandKind.LATER, title="A1, machined later", text="later", edges=("A1",)
+        id="later-A1",
+        kind=DemandKind.LATER,
+        title="A1, machined later",
+        text="A1: later, stock 1 um",
+        edges=("A1",),
+        allowance=1e-6,
     )
-    asked = replace(study_of(PART, (later,), draws=DRAWS), asked_odds=1.0)
-    found = conflicts(asked)
+    found = conflicts(study_of(PART, (later,), draws=DRAWS))
     assert found.demands == found.asks == ()
     assert found.sentences[0].startswith("No tolerance is to blame")

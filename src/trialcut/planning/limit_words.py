@@ -29,7 +29,7 @@ def half_width(demand: Demand) -> float:
 
 
 def eased_limits(demand: Demand, width: float) -> tuple[float | None, float | None]:
-    """Return both limits with the tolerance so many times as wide, about its middle or from the drawn value."""
+    """Return both limits of a tolerance so many times as wide, about its middle or from the drawn value."""
     if demand.lower is not None and demand.upper is not None:
         middle, half = 0.5 * (demand.lower + demand.upper), width * half_width(demand)
         return middle - half, middle + half
