@@ -54,7 +54,7 @@ WITHOUT_A_QUANTITY = {
     "spreads at three depths": "bottom middle top",
     "a price of one": "tube",
     "a trial, its coupons, and draws before and after": (
-        "about finish_gauge ladder left moved own_setup picks session trial_id"
+        "about finish_gauge ladder left moved own_setup picks session trial_id trial_worth"
     ),
 }
 EXCUSED = {name for names in WITHOUT_A_QUANTITY.values() for name in names.split()}
