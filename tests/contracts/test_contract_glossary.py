@@ -40,7 +40,7 @@ WITHOUT_A_QUANTITY = {
         "options parameters part path prices pump setup setup_names state tables time"
     ),
     "words and names": (
-        "offset_depth objective absolute binds contour currency depth finish_is_rms form id kind name on "
+        "knowledge_file offset_depth objective absolute binds contour currency depth finish_is_rms form id kind name on "
         "one_by_one rejected remedies shortfall shown source stance system text title unit"
     ),
     "gauges, how they rate, and a table of spreads": "better measure own process_sds shop_gauges",

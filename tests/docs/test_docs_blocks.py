@@ -158,3 +158,12 @@ def test_the_readme_names_the_make_targets_that_there_are() -> None:
     assert {"demo", "test", "bench", "published"} <= named
     for target in named:
         assert re.search(rf"^{target}:", makefile, re.MULTILINE), target
+
+
+def test_the_guide_to_packed_studies_does_what_it_says(capsys, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(bundled("link.dxf"), tmp_path)
+    found = [each for body in blocks("docs/pack.md", "console") for each in sessions(body)]
+    assert len(found) == 4
+    for command, shown in found:
+        assert matches(shown, printed(command, capsys)), command

@@ -6,13 +6,16 @@ import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from trialcut import services
 from trialcut.cli import options as o
 from trialcut.cli.output import console
 from trialcut.errors import UsageError
 from trialcut.planning.study import Study
+
+if TYPE_CHECKING:
+    from trialcut.records import Book
 
 SYSTEMS = {o.UnitSystem.INCH: "inch", o.UnitSystem.METRIC: "metric"}
 STUDY_SUFFIX = ".toml"
@@ -218,13 +221,22 @@ def shop_of(source: Path, shop: Path | None) -> services.Shop:
 
 def with_book(study: Study, place: str | None, *, no_book: bool) -> Study:
     """The study with what the book knows, unless nothing is to be taken from it."""
-    if no_book and place is not None:
-        raise UsageError("--book and --no-book exclude each other: leave one out")
-    book = None if no_book else services.book_to_read(place)
+    book = book_of(study, place, no_book=no_book)
     if book is None:
         return study
     with book:
         return services.with_book(study, book)
+
+
+def book_of(study: Study, place: str | None, *, no_book: bool) -> Book | None:
+    """The book to use for a study, open; None where it needs or finds none, or none is wanted."""
+    if no_book and place is not None:
+        raise UsageError("--book and --no-book exclude each other: leave one out")
+    if study.knowledge_file:
+        if no_book or place is not None:
+            services.refuse_book(study)
+        return None
+    return None if no_book else services.book_to_read(place)
 
 
 def study_options(choices: Mapping[str, Any]) -> services.StudyOptions:

@@ -152,6 +152,8 @@ class Study:
     guard : float or None
         Probability with which a piece read at an acceptance limit must conform: limits are drawn in by so
         much, and the gauge's error counts. None to judge by the true size. [-]
+    knowledge_file : str
+        File next to the study that its knowledge and its tube's hours are from; empty where they are not.
     """
 
     name: str
@@ -179,3 +181,4 @@ class Study:
     operations: tuple[Operation, ...] = ()
     buy_price: float | None = None
     guard: float | None = None
+    knowledge_file: str = ""

@@ -19,7 +19,9 @@ from trialcut.services.gauge_study import (
     read_gauge_file,
     shop_of_study,
 )
+from trialcut.services.held_knowledge import refuse_book
 from trialcut.services.issue import issue_cut_sheet, issue_plan
+from trialcut.services.pack import Unpacked, pack_study, study_to_pack, unpack_study
 from trialcut.services.plans import choose_option, forecast_study, plan_study
 from trialcut.services.readings import (
     Recorded,
@@ -50,6 +52,7 @@ __all__ = [
     "Recorded",
     "Shop",
     "StudyOptions",
+    "Unpacked",
     "before_and_after",
     "book_to_read",
     "book_to_use",
@@ -91,6 +94,7 @@ __all__ = [
     "log_tube",
     "new_study_file",
     "newest_fit",
+    "pack_study",
     "plan_document",
     "plan_study",
     "read_drawing",
@@ -98,11 +102,14 @@ __all__ = [
     "readings_of_fit",
     "record_reading",
     "record_trial",
+    "refuse_book",
     "shop_of_study",
     "study_from_options",
+    "study_to_pack",
     "system_of_readings",
     "trial_design_document",
     "trial_files",
+    "unpack_study",
     "why_not",
     "with_book",
     "with_fit",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,11 @@ from trialcut.trials.types import Trial
 
 if TYPE_CHECKING:
     from trialcut.records import Book, FitRecord
+
+Bores = Mapping[str, tuple[float, float]]
+"""Orifice and mixing tube to the least and the largest bore that coupons were cut with. [m]"""
+
+_WORDS = {"orifice": "an orifice", "tube_bore": "a mixing tube"}
 
 ALIKE = 0.15
 """How far a bore may differ from those that were cut with: our own working value. [-]"""
@@ -54,7 +59,7 @@ def newest_fit(book: Book, study: Study) -> Fit | None:
     Fit or None
         None if none applies; `choose_fit` says why.
     """
-    return choose_fit(book, machine=_machine_of(study), setup=study.setup).fit
+    return choose_fit(book, machine=machine_of(study), setup=study.setup).fit
 
 
 def choose_fit(book: Book, *, machine: str, setup: Setup) -> FitChoice:
@@ -109,7 +114,7 @@ def why_not(study: Study, fit: Fit, book: Book) -> Note | None:
     Note or None
         None if it may be used.
     """
-    machine = _machine_of(study)
+    machine = machine_of(study)
     if machine != fit.machine:
         return Note(
             "fit-other-machine",
@@ -121,6 +126,49 @@ def why_not(study: Study, fit: Fit, book: Book) -> Note | None:
 
 def _why_not(record: FitRecord, setup: Setup, trials: Sequence[Trial]) -> Note | None:
     """Say why a fit may not be used for a set-up; None if it may."""
+    return unfit_setup(record, setup, bores_cut_with(record, trials))
+
+
+def bores_cut_with(record: FitRecord, trials: Sequence[Trial]) -> Bores:
+    """
+    The bores that the coupons of a fit were cut with.
+
+    Parameters
+    ----------
+    record : FitRecord
+        Of the book.
+    trials : sequence of Trial
+        Of its machine.
+
+    Returns
+    -------
+    mapping
+        Empty where no coupon is known. [m]
+    """
+    coupons = set(record.header["coupons"])
+    cut = [trial.setup for trial in trials if any(each.id in coupons for each in trial.coupons)]
+    bores = {name: [getattr(each, name) for each in cut] for name in _WORDS}
+    return {name: (min(each), max(each)) for name, each in bores.items() if each}
+
+
+def unfit_setup(record: FitRecord, setup: Setup, bores: Bores) -> Note | None:
+    """
+    Why a fit may not be used for a set-up.
+
+    Parameters
+    ----------
+    record : FitRecord
+        Of that machine.
+    setup : Setup
+        Of the next cuts.
+    bores : mapping
+        That its coupons were cut with. [m]
+
+    Returns
+    -------
+    Note or None
+        None if it may be used.
+    """
     if not record.good:
         bad = next(flag for flag in record.header["flags"] if flag["bad"])
         return Note(
@@ -134,19 +182,16 @@ def _why_not(record: FitRecord, setup: Setup, trials: Sequence[Trial]) -> Note |
             f"Fit {record.id} does not apply: it is about {abrasive}, and the part is cut with "
             f"{setup.abrasive}.",
         )
-    coupons = set(record.header["coupons"])
-    cut = [trial.setup for trial in trials if any(each.id in coupons for each in trial.coupons)]
-    for name, words in (("orifice", "an orifice"), ("tube_bore", "a mixing tube")):
-        bores = [getattr(each, name) for each in cut]
+    for name, (low, high) in bores.items():
         here = getattr(setup, name)
-        if bores and not (1.0 - ALIKE) * min(bores) <= here <= (1.0 + ALIKE) * max(bores):
-            said = f"{1e3 * min(bores):.3f}"
-            if max(bores) > 1.001 * min(bores):
-                said += f" to {1e3 * max(bores):.3f}"
+        if not (1.0 - ALIKE) * low <= here <= (1.0 + ALIKE) * high:
+            said = f"{1e3 * low:.3f}"
+            if high > 1.001 * low:
+                said += f" to {1e3 * high:.3f}"
             return Note(
                 f"fit-other-{name.replace('_', '-')}",
-                f"Fit {record.id} does not apply: it was cut with {words} of {said} mm, and the part is cut "
-                f"with one of {1e3 * here:.3f} mm, more than {100 * ALIKE:.0f} % away.",
+                f"Fit {record.id} does not apply: it was cut with {_WORDS[name]} of {said} mm, and the part "
+                f"is cut with one of {1e3 * here:.3f} mm, more than {100 * ALIKE:.0f} % away.",
             )
     return None
 
@@ -172,12 +217,15 @@ def with_book(study: Study, book: Book, *, fit: bool = True) -> Study:
     Returns
     -------
     Study
-        Its notes say why a newer fit was passed over; its forecasts say which one they use.
+        Its notes say why a newer fit was passed over; its forecasts say which one they use. A study that
+        holds its knowledge in a file of its own takes nothing from a book.
     """
+    if study.knowledge_file:
+        return study
     worn = with_tube_hours(study, book)
     if not fit:
         return worn
-    choice = choose_fit(book, machine=_machine_of(worn), setup=worn.setup)
+    choice = choose_fit(book, machine=machine_of(worn), setup=worn.setup)
     worn = replace(worn, notes=(*worn.notes, *choice.notes))
     return worn if choice.fit is None else with_fit(worn, choice.fit)
 
@@ -217,11 +265,29 @@ def with_tube_hours(study: Study, book: Book) -> Study:
     Study
         With the tube's hours.
     """
-    hours = max(book.tube_hours(study.context.tube), 0.0)
-    context = replace(study.context, tube_hours=hours)
-    if study.tube_bore_given or hours == 0.0 or study.tube_bore_new <= 0.0:
+    return with_jet_time(study, max(book.tube_hours(study.context.tube), 0.0))
+
+
+def with_jet_time(study: Study, jet_time: float) -> Study:
+    """
+    A study with the bore that its tube should have after a time, unless the bore was given.
+
+    Parameters
+    ----------
+    study : Study
+        With its tube.
+    jet_time : float
+        That the tube was used. [s]
+
+    Returns
+    -------
+    Study
+        With the tube's hours.
+    """
+    context = replace(study.context, tube_hours=jet_time)
+    if study.tube_bore_given or jet_time == 0.0 or study.tube_bore_new <= 0.0:
         return replace(study, context=context)
-    bore = float(tube_bore_after(tube_bore=study.tube_bore_new, jet_time=hours))
+    bore = float(tube_bore_after(tube_bore=study.tube_bore_new, jet_time=jet_time))
     return replace(study, context=context, setup=replace(study.setup, tube_bore=bore))
 
 
@@ -248,5 +314,6 @@ def knowledge_of_trial(trial: Trial, book: Book) -> Knowledge:
     return FittedKnowledge(fit=found, context=context)
 
 
-def _machine_of(study: Study) -> str:
+def machine_of(study: Study) -> str:
+    """Name of a study's machine in the shop."""
     return study.setup_names.get("machine", study.machine.name)

@@ -18,6 +18,7 @@ from trialcut.planning.demands import Ask
 from trialcut.planning.resolve import Resolution, resolve
 from trialcut.planning.study import Study
 from trialcut.services.drawing_file import choose_part, fingerprint, read_drawing
+from trialcut.services.held_knowledge import with_held_knowledge
 from trialcut.services.places import FilePlace, Place, telling, validate
 from trialcut.services.shop import Shop
 from trialcut.services.shop_file import load_shop
@@ -98,7 +99,7 @@ def resolve_study(
         part = choose_part(drawing, model.drawing.part)
     asks = _asks(model, place)
     resolution = _resolution(part, asks, place)
-    return Study(
+    study = Study(
         name=model.name or name,
         source=source,
         drawing=drawing,
@@ -116,6 +117,10 @@ def resolve_study(
         guard=model.guard,
         **_from_shop(shop, model, place),
     )
+    if model.knowledge is None:
+        return study
+    with telling(place, ("knowledge",)):
+        return with_held_knowledge(study, folder / model.knowledge)
 
 
 def check_content(content: Mapping[str, Any], *, shop: Shop, place: Place) -> None:

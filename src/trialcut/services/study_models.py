@@ -56,6 +56,7 @@ class StudyModel(Entry):
 
     name: str | None = None
     shop: str | None = None
+    knowledge: Annotated[str, Field(min_length=1)] | None = None
     units: Literal["inch", "metric"] | None = None
     quantity: Annotated[int, Field(ge=1)] = 1
     odds: Odds | None = None
