@@ -35,7 +35,8 @@ SHARED_TYPES += (results.Plan, Study)
 
 WITHOUT_A_QUANTITY = {
     "objects of the house, told by their type": (
-        "acceptance good judged asks assignment central consumption context constants corners cost demand demands discrepancy "
+        "acceptance good judged asks assignment conflicts worth central consumption context constants corners "
+        "cost demand demands discrepancy "
         "drawing edge edges gauge kerf_form knowledge lines machine material notes operations "
         "options parameters part path prices pump setup setup_names state tables time"
     ),
@@ -45,7 +46,10 @@ WITHOUT_A_QUANTITY = {
     ),
     "gauges, how they rate, and a table of spreads": "better measure own process_sds shop_gauges",
     "ways to call": "avoid avoid_corners choose finite longest most offset_at progress support whole",
-    "yes or no": "accepted checked conforms keep corrected tube_bore_given brittle closed first_piece tilted",
+    "yes or no": (
+        "accepted checked find_conflicts conforms keep corrected tube_bore_given brittle closed first_piece "
+        "tilted"
+    ),
     "a demand as text": "finish",
     "limits of a check, in the unit of what is checked": "high low",
     "a standard deviation that decides digits": "spread",

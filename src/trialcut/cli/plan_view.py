@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import degrees
+from math import degrees, isfinite
 from pathlib import Path
 
 from rich.console import Console
@@ -15,6 +15,7 @@ from trialcut.papers.figures import exact, fixed, uncertain, unit_of
 from trialcut.papers.limits import demand_unit, gauge_limits
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.results import (
+    Cost,
     DemandForecast,
     EdgeForecast,
     Forecast,
@@ -25,6 +26,7 @@ from trialcut.planning.results import (
     Stance,
 )
 from trialcut.planning.study import Study
+from trialcut.planning.telling import gap_words
 from trialcut.units import Kind, format_odds, format_spread, format_value
 from trialcut.units.table import Unit, printed_unit
 
@@ -35,8 +37,13 @@ def show_plan(out: Console, study: Study, plan: Plan, chosen: Option) -> None:
     show_urgent(out, (*study.drawing.findings, *chosen.forecast.path.findings))
     heading(out, f"Options, asked to hold with odds of {format_odds(plan.asked_odds)}")
     _show_options(out, study, plan.options)
+    if plan.conflicts is not None:
+        heading(out, "What is in conflict")
+        bullets(out, plan.conflicts.sentences, mark="!", style=BAD)
     heading(out, f"Option '{chosen.name}': {chosen.title}")
     paragraph(out, chosen.summary)
+    heading(out, "In words")
+    bullets(out, chosen.told)
     show_forecast_blocks(out, study, chosen.forecast)
     rate = format_value(plan.abrasive_rate_of_least_cost, Kind.MASS_FLOW, study.system)
     heading(out, "Money")
@@ -83,6 +90,7 @@ def _summary(study: Study) -> list[tuple[str, Callable[[Forecast], Text | str]]]
         ("Time for one", lambda each: _time(each.time.total)),
         ("  of it cutting", lambda each: _time(each.time.cutting)),
         ("Cost of one", lambda each: _money(each.cost.each, each.cost.currency)),
+        ("  of a good one", lambda each: _good(each.cost)),
         ("Cost of the lot", lambda each: _money(each.cost.lot, each.cost.currency)),
         ("Speeds", lambda each: _speeds(each.edges, study.system)),
         ("Head", lambda each: _stances(each.edges)),
@@ -92,6 +100,7 @@ def _summary(study: Study) -> list[tuple[str, Callable[[Forecast], Text | str]]]
 def _show_options(out: Console, study: Study, options: Sequence[Option]) -> None:
     rows: list[list[str | Text]] = [
         ["Holds what it must", *(_holds(option) for option in options)],
+        ["Within", *(_nearness(option) for option in options)],
         *([name, *(cell(option.forecast) for option in options)] for name, cell in _summary(study)),
     ]
     put(out, table(["", *(option.name for option in options)], rows))
@@ -101,6 +110,14 @@ def _holds(option: Option) -> Text:
     if option.holds:
         return Text("after first piece" if option.first_piece else "yes", style=GOOD)
     return Text("no", style=BAD)
+
+
+def _nearness(option: Option) -> str:
+    return f"{gap_words(option.gap)} of the best" if isfinite(option.gap) else "not proven"
+
+
+def _good(cost: Cost) -> str:
+    return "-" if cost.good is None else _money(cost.good, cost.currency)
 
 
 def _odds(odds: float, asked: float) -> Text:

@@ -53,8 +53,8 @@ def fit_change(
     def halves(start: float) -> Callable[[str, float], None] | None:
         return None if progress is None else lambda name, part: progress(name, start + 0.5 * part)
 
-    before = choose(plan(plain, progress=halves(0.0)))
-    after = choose(plan(fitted, progress=halves(0.5)))
+    before = choose(plan(plain, find_conflicts=False, progress=halves(0.0)))
+    after = choose(plan(fitted, find_conflicts=False, progress=halves(0.5)))
     assignment = cuts_of(after.forecast.edges)
     without = forecast(plain, assignment=assignment)
     with_fit = forecast(fitted, assignment=assignment)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import ceil
 
 from trialcut.planning.demands import Demand, DemandKind
@@ -10,6 +11,7 @@ from trialcut.units.table import Unit, printed_unit
 
 STEPS = {"in": 1e-4, "mm": 0.005, "µin": 1.0, "µm": 0.1}
 """Steps in which people write tolerances and roughness, in the unit itself: common practice, no source."""
+_PROPER = re.compile(r"(?:opening|outline|edge) [A-Z]|[A-Z]")
 DECIMALS = {"in": (3, 4), "mm": (2, 3), "µin": (0, 1), "µm": (1, 2)}
 """Fewest and most decimals of a written limit."""
 
@@ -70,6 +72,11 @@ def limit_words(demand: Demand, system: str, *, width: float = 1.0) -> str:
     if demand.kind is DemandKind.SIZE:
         return f"{_signed(upper if upper is not None else lower or 0.0, unit)} {unit.symbol}"
     return f"{_number(upper or 0.0, unit)} {unit.symbol}"
+
+
+def with_article(title: str) -> str:
+    """Return a demand's name with its article, if it takes one: ``"the width between A1 and A3"``."""
+    return title if _PROPER.match(title) else f"the {title}"
 
 
 def written_widths(demand: Demand, system: str) -> tuple[float, int]:

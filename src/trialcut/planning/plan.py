@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trialcut.planning.as_cut import with_gauge
+from trialcut.planning.conflicts import conflicts
 from trialcut.planning.decision.decide import decide
 from trialcut.planning.decision.found import Decision
 from trialcut.planning.decision.problem import Objective
@@ -20,6 +21,7 @@ from trialcut.planning.preview import Preview
 from trialcut.planning.results import Option, Plan
 from trialcut.planning.shortfall import explain
 from trialcut.planning.study import Study
+from trialcut.planning.telling import plan_sentences
 from trialcut.units import format_odds
 
 FloatArray = NDArray[np.float64]
@@ -29,7 +31,7 @@ BLANK_OUT_OF_SQUARE = 0.25e-3
 """Out-of-squareness that a blank for a later operation may have: common practice, no source. [m]"""
 
 
-def plan(study: Study, *, progress: Progress | None = None) -> Plan:
+def plan(study: Study, *, find_conflicts: bool = True, progress: Progress | None = None) -> Plan:
     """Plan how to cut a part: the most accurate, the cheapest that holds, the fastest square blank.
 
     Speed and stance of every group of edges are chosen together, so that all demands hold with the odds
@@ -40,6 +42,8 @@ def plan(study: Study, *, progress: Progress | None = None) -> Plan:
     ----------
     study : Study
         The enquiry.
+    find_conflicts : bool
+        Whether to look, where nothing holds, for the demands that stand in each other's way.
     progress : callable, optional
         Called with what is being done and the fraction done; it may raise to cancel.
 
@@ -66,9 +70,14 @@ def plan(study: Study, *, progress: Progress | None = None) -> Plan:
         _option("cheapest", "Cheapest that holds", preview, cheapest),
         _option("blank", "Fastest square blank", blank_preview, blank),
     )
+    found = None
+    if find_conflicts and not options[1].holds:
+        say("looking for what is in conflict", 0.95)
+        found = conflicts(preview)
     say("done", 1.0)
     return Plan(
         options=options,
+        conflicts=found,
         asked_odds=study.asked_odds,
         abrasive_rate_of_least_cost=least_cost_abrasive_rate(study),
     )
@@ -115,7 +124,7 @@ def _option(name: str, title: str, preview: Preview, choice: Decision) -> Option
     found = with_gauge(found, choice.part, choice.readings)
     rejected = [each for each in found.demands if each.rejected]
     holds = choice.odds >= asked and not rejected
-    return Option(
+    option = Option(
         name=name,
         title=title,
         summary=_summary(name, choice, rejected=len(rejected), asked=asked),
@@ -124,6 +133,7 @@ def _option(name: str, title: str, preview: Preview, choice: Decision) -> Option
         holds=holds,
         gap=choice.gap,
     )
+    return replace(option, told=plan_sentences(preview.prepared.study, option))
 
 
 _WHAT = {

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trialcut.motion.path import CutPath
+from trialcut.planning.conflict_results import Conflicts
 from trialcut.planning.demands import Demand
 from trialcut.sources.notes import Note as Note  # noqa: PLC0414, given on from here
 
@@ -346,6 +347,8 @@ class Option:
     gap : float
         By how much, at most, a better choice on the grid of speeds could do better, proven; infinite where
         nothing holds or nothing was proven. [-]
+    told : tuple of str
+        All of it in sentences: how the part is cut and why, what it costs, and what it rests on.
     """
 
     name: str
@@ -355,6 +358,7 @@ class Option:
     first_piece: bool
     holds: bool
     gap: float = float("inf")
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -371,12 +375,15 @@ class Plan:
         Abrasive rate at which a length of cut costs least on this set-up. [kg/s]
     notes : tuple of Note
         What a reader must know about all of them.
+    conflicts : Conflicts or None
+        Which demands stand in each other's way; None where all can be held, or nobody looked.
     """
 
     options: tuple[Option, ...]
     asked_odds: float
     abrasive_rate_of_least_cost: float
     notes: tuple[Note, ...] = ()
+    conflicts: Conflicts | None = None
 
     def option(self, name: str) -> Option:
         """One option by name."""

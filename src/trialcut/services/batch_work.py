@@ -189,7 +189,7 @@ def _about(study: Study) -> Record:
 
 
 def _planned(study: Study) -> Record:
-    plan = plan_study(study)
+    plan = plan_study(study, find_conflicts=False)
     best = choose_option(plan, None)
     found = best.forecast
     return _about(study) | {

@@ -211,6 +211,10 @@ class CostBlock(Block):
     currency: str = Field(description="ISO 4217 code.")
     each: Uncertain = Field(description="One piece. [currency]")
     lot: Uncertain = Field(description="The lot. [currency]")
+    good: Uncertain | None = Field(
+        description="A piece that holds everything, those that fail being cut again; null where hardly any "
+        "holds. [currency]"
+    )
     breakdown: list[CostLineBlock] = Field(description="Per piece; adds up to `each`.")
 
 
@@ -275,6 +279,45 @@ class OptionBlock(ForecastBlocks):
     summary: str = Field(description="One sentence: what it is and what it rests on.")
     first_piece: bool = Field(description="It rests on measuring and correcting a first piece.")
     holds: bool = Field(description="Every demand holds at the asked odds, on that basis.")
+    gap: float | None = Field(
+        description="By how much at most another choice on the grid of speeds does better, proven; null "
+        "where nothing holds. [-]"
+    )
+    told: list[str] = Field(description="All of it in sentences.")
+
+
+class EasingBlock(Block):
+    """The least easing of one thing at which all the rest holds."""
+
+    title: str = Field(description="What is eased.")
+    demands: list[str] = Field(description="Ids.")
+    width: float = Field(gt=1.0, description="How many times as wide the tolerance must be. [-]")
+    asked: str = Field(description="The tolerance as it is.")
+    limits: str = Field(description="The tolerance as eased.")
+    good: float | None = Field(description="What a good piece then costs. [currency]")
+
+
+class ConflictingBlock(Block):
+    """One of the demands in conflict."""
+
+    title: str = Field(description="For people.")
+    demands: list[str] = Field(description="Ids; several that are alike and cut alike.")
+    asked: str = Field(description="Its tolerance.")
+    easing: EasingBlock | None = Field(description="Of this one alone; null where that does not help.")
+
+
+class ConflictsBlock(Block):
+    """Why nothing holds what is asked."""
+
+    alone: bool = Field(description="Each cannot be held even by itself; otherwise not together.")
+    demands: list[ConflictingBlock] = Field(description="None of them can be left out.")
+    asks: list[EasingBlock] = Field(description="Whole asks, eased everywhere, that make all hold.")
+    together: EasingBlock | None = Field(
+        description="All in conflict eased by one factor, where easing one thing does not help."
+    )
+    currency: str = Field(description="ISO 4217 code.")
+    smallest: bool = Field(description="Proven that no smaller set is in conflict.")
+    sentences: list[str] = Field(description="All of it, for people.")
 
 
 class PlanDocument(Block):
@@ -290,6 +333,9 @@ class PlanDocument(Block):
         description="At which a length of cut costs least on this set-up. [kg/s]"
     )
     notes: list[NoteBlock] = Field(description="What a reader must know about all of them.")
+    conflicts: ConflictsBlock | None = Field(
+        description="Which demands stand in each other's way; null where all can be held."
+    )
 
 
 DOCUMENTS: dict[str, type[Block]] = {"forecast-1": ForecastDocument, "plan-1": PlanDocument}

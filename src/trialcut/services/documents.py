@@ -10,6 +10,7 @@ from typing import Any
 
 from trialcut import __version__
 from trialcut.geometry.findings import Finding
+from trialcut.planning.conflict_results import Conflicts, Easing
 from trialcut.planning.results import Forecast, Note, Option, Plan
 from trialcut.planning.study import Study
 from trialcut.services.document_models import ForecastDocument, PlanDocument
@@ -66,6 +67,7 @@ def plan_document(study: Study, plan: Plan) -> dict[str, Any]:
             "options": [_option(option) for option in plan.options],
             "abrasive_rate_of_least_cost": plan.abrasive_rate_of_least_cost,
             "notes": _notes(plan.notes),
+            "conflicts": None if plan.conflicts is None else _conflicts(plan.conflicts),
         }
     )
     return document.model_dump(mode="json", by_alias=True)
@@ -126,7 +128,23 @@ def _option(option: Option) -> dict[str, Any]:
         "summary": option.summary,
         "first_piece": option.first_piece,
         "holds": option.holds,
+        "gap": option.gap if isfinite(option.gap) else None,
+        "told": option.told,
         **_forecast(option.forecast),
+    }
+
+
+def _conflicts(found: Conflicts) -> dict[str, Any]:
+    def easing(each: Easing | None) -> dict[str, Any] | None:
+        if each is None:
+            return None
+        return {**asdict(each), "good": each.good if isfinite(each.good) else None}
+
+    return {
+        **asdict(found),
+        "demands": [{**asdict(each), "easing": easing(each.easing)} for each in found.demands],
+        "asks": [easing(each) for each in found.asks],
+        "together": easing(found.together),
     }
 
 
@@ -174,6 +192,7 @@ def _forecast(forecast: Forecast) -> dict[str, Any]:
             "currency": forecast.cost.currency,
             "each": asdict(forecast.cost.each),
             "lot": asdict(forecast.cost.lot),
+            "good": None if forecast.cost.good is None else asdict(forecast.cost.good),
             "breakdown": [asdict(line) for line in forecast.cost.lines],
         },
         "consumption": asdict(forecast.consumption),

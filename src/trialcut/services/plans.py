@@ -63,7 +63,12 @@ def forecast_study(
     return replace(found, notes=(*found.notes, TOP_OFFSET))
 
 
-def plan_study(study: Study, *, progress: Callable[[str, float], None] | None = None) -> Plan:
+def plan_study(
+    study: Study,
+    *,
+    find_conflicts: bool = True,
+    progress: Callable[[str, float], None] | None = None,
+) -> Plan:
     """
     Rival plans for a study: the most accurate, the cheapest that holds, the fastest square blank.
 
@@ -71,6 +76,8 @@ def plan_study(study: Study, *, progress: Callable[[str, float], None] | None = 
     ----------
     study : Study
         The study.
+    find_conflicts : bool
+        Whether to look, where nothing holds, for the demands that stand in each other's way.
     progress : callable, optional
         Called with what is being done and the fraction done.
 
@@ -79,7 +86,7 @@ def plan_study(study: Study, *, progress: Callable[[str, float], None] | None = 
     Plan
         The options side by side.
     """
-    return plan(study, progress=progress)
+    return plan(study, find_conflicts=find_conflicts, progress=progress)
 
 
 def choose_option(plan: Plan, name: str | None) -> Option:

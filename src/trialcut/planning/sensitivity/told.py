@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from trialcut.planning.demands import Demand, DemandKind
-from trialcut.planning.limit_words import limit_words
+from trialcut.planning.limit_words import limit_words, with_article
 from trialcut.planning.sensitivity.base import Base
 from trialcut.planning.sensitivity.prices import STEP
 from trialcut.planning.sensitivity.results import EasedStep, Improvement, Lever
 from trialcut.units import Kind, format_value
-
-_ON_PARTS = ("width", "opening width", "slot")
 
 
 def in_words(base: Base, each: Improvement) -> Improvement:
@@ -111,8 +109,7 @@ def _named(demand: Demand, title: str, system: str) -> str:
     limits = limit_words(demand, system)
     if demand.kind is not DemandKind.SIZE:
         return f"the {title}, {limits},"
-    article = "the " if title.startswith(_ON_PARTS) else ""
-    return f"the {limits} on {article}{title}{',' if ',' in title else ''}"
+    return f"the {limits} on {with_article(title)}{',' if ',' in title else ''}"
 
 
 def _good(base: Base, good: float) -> str:
