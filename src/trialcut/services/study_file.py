@@ -12,7 +12,6 @@ from trialcut.errors import DataError
 from trialcut.geometry.contours import Drawing, Part
 from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.physics.limits import refuse_impossible_setup
-from trialcut.physics.setup import Setup
 from trialcut.planning.asks import parse_ask
 from trialcut.planning.demands import Ask
 from trialcut.planning.resolve import Resolution, resolve
@@ -20,11 +19,11 @@ from trialcut.planning.study import Study
 from trialcut.services.drawing_file import choose_part, fingerprint, read_drawing
 from trialcut.services.held_knowledge import with_held_knowledge
 from trialcut.services.places import FilePlace, Place, telling, validate
+from trialcut.services.setup_fields import setup_fields
 from trialcut.services.shop import Shop
 from trialcut.services.shop_file import load_shop
 from trialcut.services.study_models import StudyModel
 from trialcut.services.toml_lines import read_toml
-from trialcut.trials.knowledge import Context
 from trialcut.units import Kind, parse_with_system
 
 
@@ -210,43 +209,24 @@ def _from_shop(shop: Shop, model: StudyModel, place: Place) -> dict[str, Any]:
         gauge = shop.gauge(chosen.gauge)
     with telling(place, ("stock", "material")):
         material = shop.material(model.stock.material)
-    setup = Setup(
+    fields = setup_fields(
+        shop,
+        machine=machine,
         pump=pump,
-        pressure=chosen.pressure or usual.pressure,
-        orifice=head.orifice,
-        tube_bore=chosen.tube_bore or head.tube_bore,
-        abrasive=abrasive.name,
-        abrasive_rate=chosen.abrasive_rate or usual.abrasive_rate,
-        abrasive_factor=abrasive.cutting_power,
-        grain_size=abrasive.grain_size,
-        grain_size_max=abrasive.grain_size_max,
-        standoff=chosen.standoff or usual.standoff,
+        head=head,
+        abrasive=abrasive,
+        gauge=gauge,
         material=material,
         thickness=model.stock.thickness,
+        pressure=chosen.pressure or usual.pressure,
+        abrasive_rate=chosen.abrasive_rate or usual.abrasive_rate,
+        standoff=chosen.standoff or usual.standoff,
+        tube=chosen.tube,
+        tube_bore=chosen.tube_bore,
+        lot=chosen.lot,
     )
-    refuse_impossible_setup(setup)
-    names = {
-        "shop": shop.name,
-        "machine": machine.name,
-        "pump": pump.name,
-        "head": head.name,
-        "abrasive": abrasive.name,
-        "material": material.name,
-        "gauge": gauge.name,
-    }
-    prices = shop.prices_for(head=head, abrasive=abrasive, material=material)
-    context = Context(tube=chosen.tube or head.name, lot=chosen.lot or "")
-    return {
-        "setup": setup,
-        "machine": machine,
-        "prices": prices,
-        "gauge": gauge,
-        "setup_names": names,
-        "context": context,
-        "tube_bore_new": head.tube_bore,
-        "tube_bore_given": chosen.tube_bore is not None,
-        "operations": tuple(shop.operations.values()),
-    }
+    refuse_impossible_setup(fields["setup"])
+    return fields
 
 
 def in_units(study: Study, system: str) -> Study:
