@@ -50,8 +50,8 @@ def price_steps(base: Base, rivals: Iterable[Decision]) -> Iterator[Improvement]
     -----
     With one choice of cuts a cost is linear in every price. On one basis all edges' costs scale together and
     a price changes only what a failing piece costs against them; that can shift the cost of the best choice
-    by no more than the share of failing pieces times the step, below the gap that is proven. So no choice is
-    made anew but that between the two bases.
+    by no more than the share of failing pieces times the step in what the price makes of a piece. So no
+    choice is made anew but that between the two bases.
     """
     if base.best is None:
         return

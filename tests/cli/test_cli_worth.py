@@ -1,0 +1,63 @@
+"""What improvements are worth, as a table and as a block of a document: the numbers are those found."""
+
+from __future__ import annotations
+
+import re
+from io import StringIO
+
+import pytest
+from numpy.testing import assert_allclose
+from rich.console import Console
+
+from trialcut.cli.worth_view import show_worth
+from trialcut.planning.sensitivity.results import Lever, Sensitivity
+from trialcut.services import demo_study, load_shop
+from trialcut.services.worth import study_worth, worth_block
+from trialcut.services.worth_models import WorthBlock
+
+
+@pytest.fixture(scope="module")
+def found() -> Sensitivity:
+    seen: list[float] = []
+    made = study_worth(demo_study(), shop=load_shop(), progress=lambda _what, done: seen.append(done))
+    assert seen == sorted(seen)
+    assert seen[-1] == 1.0
+    return made
+
+
+def _printed(found: Sensitivity) -> str:
+    text = StringIO()
+    show_worth(Console(width=200, file=text), found)
+    return text.getvalue()
+
+
+def test_every_kind_of_improvement_of_the_demo_is_weighed(found: Sensitivity) -> None:
+    assert {each.lever for each in found.improvements} == set(Lever) - {Lever.TUBE}
+    assert any("tube is taken as new" in note for note in found.notes)
+
+
+def test_the_block_fits_its_form_and_keeps_the_numbers(found: Sensitivity) -> None:
+    block = WorthBlock.model_validate(worth_block(found))
+    assert block.good == found.good
+    assert [each.lot for each in block.improvements] == [each.lot for each in found.improvements]
+    assert [each.sentence for each in block.improvements] == [each.sentence for each in found.improvements]
+
+
+def test_the_table_has_the_savings_that_are_told_apart(found: Sensitivity) -> None:
+    text = _printed(found)
+    told = [each for each in found.improvements if each.told and (each.saving or 0.0) >= 0.005]
+    assert len(told) > 5
+    for each in told:
+        row = re.search(rf"^ *{re.escape(each.title)} .*?(\d+\.\d\d) ", text, re.MULTILINE)
+        assert row is not None
+        assert_allclose(float(row[1]), each.saving, atol=0.005001)
+
+
+def test_what_is_not_told_apart_is_said_in_words_alone(found: Sensitivity) -> None:
+    text = _printed(found)
+    table = text[: text.index("  - ")]
+    silent = [each for each in found.improvements if not each.told]
+    assert silent
+    for each in silent:
+        assert each.sentence in text
+        assert f" {each.title} " not in table
