@@ -17,6 +17,7 @@ from trialcut.errors import DataError
     [
         ("bracket.dxf", "bracket.dxf"),
         ("BRACKET.DXF", "BRACKET.dxf"),
+        ("bracket.SVG", "bracket.svg"),
         ("../../../etc/passwd", "passwd.dxf"),
         (r"C:\Users\me\..\plate.dxf", "plate.dxf"),
         ("....//....//x.dxf", "x.dxf"),

@@ -8,6 +8,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from trialcut.errors import DataError
+from trialcut.geometry.importers import SUFFIXES
 
 UPLOAD_LIMIT = 32_000_000
 """Largest drawing taken from a browser. [byte]"""
@@ -89,8 +90,9 @@ class DrawingStore:
             If there is none of that id.
         """
         if _ID.fullmatch(drawing_id):
-            for path in sorted((self.folder / drawing_id).glob("*.dxf")):
-                return path
+            for path in sorted((self.folder / drawing_id).glob("[!.]*.*")):
+                if path.suffix in SUFFIXES:
+                    return path
         raise DataError("this drawing is no longer here: drop it again", code="no-such-drawing")
 
     def _forget(self, *, but: str) -> None:
@@ -130,9 +132,10 @@ def clean_name(name: str) -> str:
     Returns
     -------
     str
-        At most 80 characters, ending in ``.dxf``.
+        At most 80 characters, ending as a drawing does, in ``.dxf`` unless in another way already.
     """
     last = re.split(r"[\\/]", name)[-1]
-    stem = re.sub(r"\.dxf$", "", last, flags=re.IGNORECASE)
+    suffix = next((each for each in SUFFIXES if last.lower().endswith(each)), "")
+    stem = last[: len(last) - len(suffix)]
     stem = " ".join(_UNSAFE.sub(" ", stem).split()).strip(". ")[:76].strip(". ")
-    return f"{stem or 'drawing'}.dxf"
+    return f"{stem or 'drawing'}{suffix or SUFFIXES[0]}"

@@ -10,6 +10,7 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from trialcut.errors import DataError, FileFormatError, TrialcutError
+from trialcut.geometry.importers import SUFFIXES
 from trialcut.planning.sentences import parse_sentence
 from trialcut.services.names import nearest
 from trialcut.services.places import OptionPlace
@@ -21,7 +22,6 @@ from trialcut.services.toml_lines import Location
 TABLE_LIMIT = 20_000_000
 """Larger files are no table of parts. [byte]"""
 SEPARATORS = ",;\t"
-DRAWING_SUFFIX = ".dxf"
 _FILE, _NAME, _DEMAND, _UNITS = "file", "name", "demand", "units"
 _YES, _NO = ("yes", "true", "1", "x"), ("no", "false", "0")
 
@@ -142,7 +142,7 @@ def _drawings(folder: Path) -> list[str]:
     return sorted(
         path.relative_to(folder).as_posix()
         for path in folder.rglob("*")
-        if path.suffix.lower() == DRAWING_SUFFIX and not path.is_dir()
+        if path.suffix.lower() in SUFFIXES and not path.is_dir()
     )
 
 
@@ -266,8 +266,9 @@ def _file_of(folder: Path, known: Sequence[str], written: str) -> str:
     file = written.replace("\\", "/").removeprefix("./")
     if file in known or (folder / file).is_file():
         return file
-    if f"{file}{DRAWING_SUFFIX}" in known:
-        return f"{file}{DRAWING_SUFFIX}"
+    for suffix in SUFFIXES:
+        if f"{file}{suffix}" in known:
+            return f"{file}{suffix}"
     guess = nearest(file, known)
     remedy = f"did you mean '{guess}'?" if guess else "put it there"
     raise FileFormatError(f"column '{_FILE}': no drawing '{written}' in {folder}: {remedy}")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from trialcut.errors import DataError, UnknownNameError, UsageError
 from trialcut.geometry.contours import Drawing, Part
-from trialcut.geometry.importers import read_dxf
+from trialcut.geometry.importers import read_file
 from trialcut.services.names import nearest
 
 
@@ -15,7 +15,7 @@ def read_drawing(
     path: Path | str, *, unit: str | None = None, gap: float | None = None, strict: bool = False
 ) -> Drawing:
     """
-    Read a DXF drawing into parts and findings.
+    Read a drawing, DXF or SVG, into parts and findings.
 
     Parameters
     ----------
@@ -38,7 +38,7 @@ def read_drawing(
     DrawingError
         If it cannot be read, or holds no part.
     """
-    return read_dxf(Path(path), unit=unit, gap=gap, strict=strict)
+    return read_file(Path(path), unit=unit, gap=gap, strict=strict)
 
 
 def choose_part(drawing: Drawing, part: str | None) -> Part:

@@ -1,5 +1,7 @@
 """Drawing files to drawings. The one home of the DXF library within the geometry room."""
 
 from trialcut.geometry.importers.dxf import read_dxf
+from trialcut.geometry.importers.reading import SUFFIXES, read_file
+from trialcut.geometry.importers.svg import read_svg
 
-__all__ = ["read_dxf"]
+__all__ = ["SUFFIXES", "read_dxf", "read_file", "read_svg"]

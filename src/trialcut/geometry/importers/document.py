@@ -30,8 +30,6 @@ _FOREIGN = {
     b"%PDF": "a PDF; export the drawing as DXF",
     b"PK\x03\x04": "a zip archive; unpack it and give the DXF",
     b"ISO-10303": "a STEP file; export a flat view as DXF",
-    b"<svg": "an SVG; export the drawing as DXF",
-    b"<?xml": "an XML file; export the drawing as DXF",
 }
 
 
@@ -61,7 +59,7 @@ class Opened:
 
 
 @dataclass(slots=True)
-class _Ends:
+class Ends:
     """The first and the last bytes of a file."""
 
     head: bytes
@@ -69,15 +67,16 @@ class _Ends:
 
     @property
     def binary(self) -> bool:
+        """Whether it is a binary DXF."""
         return self.head.startswith(_BINARY_SIGNATURE)
 
 
-def _ends(path: Path, size_limit: int) -> _Ends:
+def file_ends(path: Path, size_limit: int) -> Ends:
     """Return the ends of a file of tolerable size; `DrawingError` if there is none."""
     try:
         size = path.stat().st_size
         if path.is_dir():
-            raise DrawingError(f"{path.name} is a folder; give a DXF file", code="not-a-file")
+            raise DrawingError(f"{path.name} is a folder; give a drawing", code="not-a-file")
         if size > size_limit:
             raise DrawingError(
                 f"{path.name} is {size / 2**20:.0f} MB, more than the {size_limit / 2**20:.0f} MB "
@@ -88,7 +87,7 @@ def _ends(path: Path, size_limit: int) -> _Ends:
         with path.open("rb") as stream:
             head = stream.read(_LOOK)
             stream.seek(max(0, size - 64))
-            return _Ends(head, stream.read())
+            return Ends(head, stream.read())
     except FileNotFoundError:
         raise DrawingError(f"there is no file {path}; check the name", code="missing-file") from None
     except OSError as error:
@@ -97,7 +96,7 @@ def _ends(path: Path, size_limit: int) -> _Ends:
         ) from None
 
 
-def _check(path: Path, ends: _Ends) -> None:
+def _check(path: Path, ends: Ends) -> None:
     """Raise `DrawingError` on what cannot be a DXF."""
     head = ends.head
     if not head.strip():
@@ -129,7 +128,7 @@ def open_document(path: Path, *, strict: bool, size_limit: int = SIZE_LIMIT) -> 
     from ezdxf import recover  # noqa: PLC0415
     from ezdxf.filemanagement import readfile  # noqa: PLC0415
 
-    ends = _ends(path, size_limit)
+    ends = file_ends(path, size_limit)
     _check(path, ends)
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)
     truncated = b"EOF" not in ends.tail

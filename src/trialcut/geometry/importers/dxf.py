@@ -6,17 +6,13 @@ import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from trialcut.errors import DrawingError
 from trialcut.geometry.contours import Drawing
-from trialcut.geometry.findings import FindingStatus
 from trialcut.geometry.gather import Gatherer, plural
 from trialcut.geometry.importers.document import SIZE_LIMIT, open_document
+from trialcut.geometry.importers.finish import finished, no_unit
 from trialcut.geometry.importers.units import METRES_PER_UNIT, unit_from_text, unit_of_header
-
-if TYPE_CHECKING:
-    from trialcut.geometry.importers.entities import Harvest
 
 
 def read_dxf(
@@ -69,11 +65,8 @@ def _collector_paused() -> Iterator[None]:
 
 
 def _read(path: Path, *, unit: str | None, gap: float | None, strict: bool, size_limit: int) -> Drawing:
-    from trialcut.geometry.assemble import assemble  # noqa: PLC0415
-    from trialcut.geometry.features import with_features  # noqa: PLC0415
     from trialcut.geometry.importers.entities import EntityReader  # noqa: PLC0415
     from trialcut.geometry.importers.layers import layer_filter  # noqa: PLC0415
-    from trialcut.geometry.importers.leftovers import report_leftovers  # noqa: PLC0415
 
     opened = open_document(path, strict=strict, size_limit=size_limit)
     notes = Gatherer(strict=strict)
@@ -99,17 +92,8 @@ def _read(path: Path, *, unit: str | None, gap: float | None, strict: bool, size
     reader.read(document.modelspace())
     harvest = reader.harvest
     if chosen is None:
-        raise _no_unit(harvest)
-    report_leftovers(harvest, notes)
-    parts = assemble(harvest.pieces, notes, gap=gap)
-    if not parts:
-        raise DrawingError(
-            f"{path.name} holds nothing to cut: {_why_nothing(harvest, notes)}",
-            code="nothing-to-cut",
-            findings=notes.findings,
-        )
-    parts = with_features(parts, notes=notes)
-    return Drawing(name=path.name, unit=chosen, parts=parts, findings=tuple(notes.findings))
+        raise no_unit(harvest)
+    return finished(path.name, chosen, harvest, notes, gap=gap)
 
 
 def _unit(document: Any, stated: str | None, notes: Gatherer) -> str | None:
@@ -125,27 +109,3 @@ def _unit(document: Any, stated: str | None, notes: Gatherer) -> str | None:
             remedy="check one dimension of the part",
         )
     return chosen
-
-
-def _no_unit(harvest: Harvest) -> DrawingError:
-    """The question for the unit, with the size that either answer gives."""
-    from trialcut.geometry.outline import box_of_segments  # noqa: PLC0415
-
-    if harvest.pieces:
-        left, bottom, right, top = box_of_segments(s for piece in harvest.pieces for s in piece.segments)
-        size = f"{right - left:.4g} x {top - bottom:.4g}"
-        text = f"{size} would be {size} in or {size} mm"
-    else:
-        text = "its numbers may be in or mm"
-    return DrawingError(f"the file states no unit: {text}; say --units in or --units mm", code="no-unit")
-
-
-def _why_nothing(harvest: Harvest, notes: Gatherer) -> str:
-    """Why there is no part, in one line with a remedy."""
-    grave = [finding for finding in notes.findings if finding.status is FindingStatus.NEEDS_PERSON]
-    if grave:
-        more = f" (and {plural(len(grave) - 1, 'more finding')})" if len(grave) > 1 else ""
-        return f"{grave[0].message}{more}; {grave[0].remedy}"
-    if not harvest.pieces:
-        return "no line, arc, polyline or spline in model space; export the part's outline"
-    return "nothing closes; draw closed outlines"
