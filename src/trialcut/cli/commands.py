@@ -39,6 +39,7 @@ def plan(
     shop: o.ShopFile = None,
     book: o.BookPlace = None,
     no_book: o.NoBook = False,
+    free: o.FreeSetup = None,
     option: o.Chosen = None,
     as_json: o.AsJson = False,
     out: o.OutFolder = None,
@@ -50,7 +51,15 @@ def plan(
     from trialcut.cli.work import plan_command
 
     plan_command(
-        source, choices, shop=shop, option=option, book=book, no_book=no_book, as_json=as_json, out=out
+        source,
+        choices,
+        shop=shop,
+        free=free,
+        option=option,
+        book=book,
+        no_book=no_book,
+        as_json=as_json,
+        out=out,
     )
 
 

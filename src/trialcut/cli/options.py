@@ -248,6 +248,15 @@ OutFolder = Annotated[
         "--out", metavar="FOLDER", help="Folder for cut sheets and the JSON document.", rich_help_panel=OUTPUT
     ),
 ]
+FreeSetup = Annotated[
+    str | None,
+    typer.Option(
+        "--free",
+        metavar="NAMES",
+        help="Choose of the set-up too: any of orifice, tube, pressure, abrasive, pump, machine, by commas.",
+        rich_help_panel=SETUP,
+    ),
+]
 Chosen = Annotated[
     OptionName | None,
     typer.Option(

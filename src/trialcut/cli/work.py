@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,6 +27,7 @@ def plan_command(
     choices: Mapping[str, Any],
     *,
     shop: Path | None,
+    free: str | None,
     option: o.OptionName | None,
     book: str | None,
     no_book: bool,
@@ -34,10 +36,17 @@ def plan_command(
 ) -> None:
     """``trialcut plan``."""
     from trialcut.cli.plan_view import show_papers, show_plan
+    from trialcut.cli.setup_view import show_setups
 
-    study = with_book(study_of(source, choices, shop), book, no_book=no_book)
+    asked = study_of(source, choices, shop)
     if out is not None:
         services.check_folder(out)
+    search = None
+    if free is None:
+        study = with_book(asked, book, no_book=no_book)
+    else:
+        search = _search(asked, shop_of(source, shop), free, book, no_book=no_book)
+        study = search.best
     with progress_bar("planning") as progress:
         plan = services.plan_study(study, progress=progress)
     chosen = services.choose_option(plan, None if option is None else option.value)
@@ -46,9 +55,21 @@ def plan_command(
         sys.stdout.write(services.document_text(services.plan_document(study, plan)))
         return
     screen = console()
+    if search is not None:
+        show_setups(screen, search, system=study.system)
     show_plan(screen, study, plan, chosen)
     if papers:
         show_papers(screen, papers)
+
+
+def _search(
+    study: Study, shop: services.Shop, free: str, place: str | None, *, no_book: bool
+) -> services.SetupSearch:
+    chosen = services.free_of(free)
+    book = book_of(study, place, no_book=no_book)
+    knowing = None if book is None else partial(services.with_book, book=book)
+    with book or nullcontext(), progress_bar("trying set-ups") as progress:
+        return services.search_setups(study, shop, free=chosen, knowing=knowing, progress=progress)
 
 
 def forecast_command(

@@ -30,6 +30,7 @@ from trialcut.services.readings import (
     record_trial,
     system_of_readings,
 )
+from trialcut.services.setup_search import SetupSearch, free_of, search_setups
 from trialcut.services.shop import Abrasive, Head, Shop
 from trialcut.services.shop_file import load_shop
 from trialcut.services.study_file import in_units, load_study
@@ -50,6 +51,7 @@ __all__ = [
     "Head",
     "IssuedTrial",
     "Recorded",
+    "SetupSearch",
     "Shop",
     "StudyOptions",
     "Unpacked",
@@ -79,6 +81,7 @@ __all__ = [
     "fit_views",
     "forecast_document",
     "forecast_study",
+    "free_of",
     "gauge_study_document",
     "gauge_study_of",
     "import_book",
@@ -103,6 +106,7 @@ __all__ = [
     "record_reading",
     "record_trial",
     "refuse_book",
+    "search_setups",
     "shop_of_study",
     "study_from_options",
     "study_to_pack",
