@@ -43,6 +43,7 @@ from trialcut.services.trial_documents import (
     trial_design_document,
 )
 from trialcut.services.trials import IssuedTrial, design_trial, issue_trial, trial_files
+from trialcut.services.worth import study_worth, worth_block
 
 __all__ = [
     "Abrasive",
@@ -110,6 +111,7 @@ __all__ = [
     "shop_of_study",
     "study_from_options",
     "study_to_pack",
+    "study_worth",
     "system_of_readings",
     "trial_design_document",
     "trial_files",
@@ -117,6 +119,7 @@ __all__ = [
     "why_not",
     "with_book",
     "with_fit",
+    "worth_block",
     "write_files",
     "write_new_file",
 ]
