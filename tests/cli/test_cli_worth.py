@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import re
+import shutil
 from io import StringIO
+from pathlib import Path
 
 import pytest
 from numpy.testing import assert_allclose
 from rich.console import Console
 
+from trialcut.cli.entry import run
 from trialcut.cli.worth_view import show_worth
 from trialcut.planning.sensitivity.results import Lever, Sensitivity
 from trialcut.services import demo_study, load_shop
+from trialcut.services.bundled import bundled
 from trialcut.services.worth import study_worth, worth_block
 from trialcut.services.worth_models import WorthBlock
 
@@ -61,3 +66,21 @@ def test_what_is_not_told_apart_is_said_in_words_alone(found: Sensitivity) -> No
     for each in silent:
         assert each.sentence in text
         assert f" {each.title} " not in table
+
+
+def test_a_plan_says_what_improvements_are_worth_where_asked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copy(bundled("link.dxf"), tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "300")
+    words = ("plan", "link.dxf", "--ask", "1 in 6061, sizes ±0.010 in, finish 250 uin, 50 off", "--worth")
+    assert run(words) == 0
+    out = capsys.readouterr().out
+    assert run((*words, "--json")) == 0
+    plan = json.loads(capsys.readouterr().out)
+    best = [each for each in plan["worth"]["improvements"] if each["lever"] != "price" and each["told"]]
+    cheapest = next(option for option in plan["options"] if option["name"] == "cheapest")
+    assert cheapest["told"][-3:] == [each["sentence"] for each in best[:3]]
+    assert "What the next improvement is worth" in out
+    assert all(each["sentence"] in out for each in best)

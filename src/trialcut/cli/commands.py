@@ -41,6 +41,7 @@ def plan(
     no_book: o.NoBook = False,
     free: o.FreeSetup = None,
     option: o.Chosen = None,
+    worth: o.Worth = False,
     as_json: o.AsJson = False,
     out: o.OutFolder = None,
 ) -> None:
@@ -56,6 +57,7 @@ def plan(
         shop=shop,
         free=free,
         option=option,
+        worth=worth,
         book=book,
         no_book=no_book,
         as_json=as_json,

@@ -257,6 +257,14 @@ FreeSetup = Annotated[
         rich_help_panel=SETUP,
     ),
 ]
+Worth = Annotated[
+    bool,
+    typer.Option(
+        "--worth",
+        help="Say also what the next improvement is worth: tolerances, prices, gauge, tube, a trial.",
+        rich_help_panel=OUTPUT,
+    ),
+]
 Chosen = Annotated[
     OptionName | None,
     typer.Option(

@@ -29,6 +29,7 @@ def plan_command(
     shop: Path | None,
     free: str | None,
     option: o.OptionName | None,
+    worth: bool,
     book: str | None,
     no_book: bool,
     as_json: bool,
@@ -37,6 +38,7 @@ def plan_command(
     """``trialcut plan``."""
     from trialcut.cli.plan_view import show_papers, show_plan
     from trialcut.cli.setup_view import show_setups
+    from trialcut.cli.worth_view import show_worth
 
     asked = study_of(source, choices, shop)
     if out is not None:
@@ -49,15 +51,22 @@ def plan_command(
         study = search.best
     with progress_bar("planning") as progress:
         plan = services.plan_study(study, progress=progress)
+    found = None
+    if worth:
+        with progress_bar("weighing improvements") as progress:
+            found = services.study_worth(study, shop=shop_of(source, shop), progress=progress)
+        plan = services.tell_worth(study, plan, found)
     chosen = services.choose_option(plan, None if option is None else option.value)
     papers = services.issue_plan(study, plan, chosen, out) if out is not None else []
     if as_json:
-        sys.stdout.write(services.document_text(services.plan_document(study, plan)))
+        sys.stdout.write(services.document_text(services.plan_document(study, plan, worth=found)))
         return
     screen = console()
     if search is not None:
         show_setups(screen, search, system=study.system)
     show_plan(screen, study, plan, chosen)
+    if found is not None:
+        show_worth(screen, found)
     if papers:
         show_papers(screen, papers)
 

@@ -43,7 +43,7 @@ from trialcut.services.trial_documents import (
     trial_design_document,
 )
 from trialcut.services.trials import IssuedTrial, design_trial, issue_trial, trial_files
-from trialcut.services.worth import study_worth, worth_block
+from trialcut.services.worth import study_worth, tell_worth, worth_block
 
 __all__ = [
     "Abrasive",
@@ -113,6 +113,7 @@ __all__ = [
     "study_to_pack",
     "study_worth",
     "system_of_readings",
+    "tell_worth",
     "trial_design_document",
     "trial_files",
     "unpack_study",

@@ -8,13 +8,10 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
-
-class Block(BaseModel):
-    """A part of a document: no unknown fields, no NaN or infinity."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+from trialcut.services.document_block import Block
+from trialcut.services.worth_models import WorthBlock
 
 
 class Uncertain(Block):
@@ -336,6 +333,7 @@ class PlanDocument(Block):
     conflicts: ConflictsBlock | None = Field(
         description="Which demands stand in each other's way; null where all can be held."
     )
+    worth: WorthBlock | None = Field(description="What the next improvement is worth; null unless asked for.")
 
 
 DOCUMENTS: dict[str, type[Block]] = {"forecast-1": ForecastDocument, "plan-1": PlanDocument}

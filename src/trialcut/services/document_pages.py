@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from trialcut.services import document_models as m
 from trialcut.services import trial_document_models as t
+from trialcut.services import worth_models as w
 
 HEAD = """\
 # The JSON documents
@@ -34,6 +35,9 @@ BLOCKS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("`conflicts`", m.ConflictsBlock),
     ("`conflicts.demands[]`", m.ConflictingBlock),
     ("`conflicts.asks[]`, `conflicts.together`, `conflicts.demands[].easing`", m.EasingBlock),
+    ("`worth`", w.WorthBlock),
+    ("`worth.improvements[]`", w.ImprovementBlock),
+    ("`worth.improvements[].steps[]`", w.EasedStepBlock),
     ("`study`", m.StudyBlock),
     ("`study.setup`", m.SetupBlock),
     ("`edges[]`", m.EdgeBlock),

@@ -12,8 +12,10 @@ from trialcut import __version__
 from trialcut.geometry.findings import Finding
 from trialcut.planning.conflict_results import Conflicts, Easing
 from trialcut.planning.results import Forecast, Note, Option, Plan
+from trialcut.planning.sensitivity.results import Sensitivity
 from trialcut.planning.study import Study
 from trialcut.services.document_models import ForecastDocument, PlanDocument
+from trialcut.services.worth import worth_block
 
 
 def forecast_document(study: Study, forecast: Forecast) -> dict[str, Any]:
@@ -43,7 +45,7 @@ def forecast_document(study: Study, forecast: Forecast) -> dict[str, Any]:
     return document.model_dump(mode="json", by_alias=True)
 
 
-def plan_document(study: Study, plan: Plan) -> dict[str, Any]:
+def plan_document(study: Study, plan: Plan, *, worth: Sensitivity | None = None) -> dict[str, Any]:
     """
     A plan as the document ``trialcut/plan/1``.
 
@@ -53,6 +55,8 @@ def plan_document(study: Study, plan: Plan) -> dict[str, Any]:
         The study.
     plan : Plan
         Its plan.
+    worth : Sensitivity, optional
+        What improvements are worth.
 
     Returns
     -------
@@ -68,6 +72,7 @@ def plan_document(study: Study, plan: Plan) -> dict[str, Any]:
             "abrasive_rate_of_least_cost": plan.abrasive_rate_of_least_cost,
             "notes": _notes(plan.notes),
             "conflicts": None if plan.conflicts is None else _conflicts(plan.conflicts),
+            "worth": None if worth is None else worth_block(worth),
         }
     )
     return document.model_dump(mode="json", by_alias=True)

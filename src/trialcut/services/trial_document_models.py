@@ -6,7 +6,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from trialcut.services.document_models import Block, NoteBlock, StudyBlock
+from trialcut.services.document_block import Block
+from trialcut.services.document_models import NoteBlock, StudyBlock
 
 
 class ChosenCouponBlock(Block):

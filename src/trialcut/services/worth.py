@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
+from trialcut.planning.results import Plan
 from trialcut.planning.sensitivity.results import Sensitivity
 from trialcut.planning.sensitivity.worth import sensitivity
 from trialcut.planning.study import Study
+from trialcut.planning.telling import plan_sentences
 from trialcut.services.shop import Shop
 from trialcut.services.trials import design_trial
 
@@ -47,6 +49,31 @@ def study_worth(
 
     design = design_trial(study, shop=shop, budget=1, progress=first)
     return sensitivity(study, trial_worth=design.step(1), progress=later)
+
+
+def tell_worth(study: Study, plan: Plan, found: Sensitivity) -> Plan:
+    """
+    A plan whose words for the cheapest option say which changes would save most.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    plan : Plan
+        Its plan.
+    found : Sensitivity
+        From `study_worth`.
+
+    Returns
+    -------
+    Plan
+        The same, told anew.
+    """
+    options = tuple(
+        replace(each, told=plan_sentences(study, each, worth=found)) if each.name == "cheapest" else each
+        for each in plan.options
+    )
+    return replace(plan, options=options)
 
 
 def worth_block(found: Sensitivity) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from trialcut.services.document_models import Block
+from trialcut.services.document_block import Block
 
 
 class EasedStepBlock(Block):
