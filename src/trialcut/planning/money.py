@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,8 @@ FloatArray = NDArray[np.float64]
 
 ONCE = frozenset({"set-up", "first piece"})
 """Lines of a price that are paid once a lot."""
+PriceLine = tuple[str, FloatArray | float, str]
+"""Name of a line, its amount for a piece, and what it rests on."""
 LEAST_YIELD = 0.02
 """Share of good pieces below which no price of a good one is given. [-]"""
 
@@ -107,8 +109,22 @@ def lot_cost(
         Each and lot, in the shop's currency, and what a good piece costs where those that fail are cut
         again: all but the set-up is paid once for every piece cut, 1 / odds of them for each that holds.
     """
+    lines = price_lines(study, time, first_piece=first_piece, odds_now=odds_now)
+    each = sum((amount for _, amount, _ in lines), start=np.zeros_like(time.piercing))
+    good = good_price(lines, odds=odds_now if odds is None else odds)
+    return Cost(
+        currency=study.prices.currency,
+        each=Spread.of(each),
+        lot=Spread.of(each * study.quantity),
+        lines=tuple(CostLine(name, Spread.of(amount), basis) for name, amount, basis in lines),
+        good=None if good is None else Spread.of(good),
+    )
+
+
+def price_lines(study: Study, time: PieceTime, *, first_piece: bool, odds_now: float) -> list[PriceLine]:
+    """Return what one piece costs line by line, draw by draw; arguments as for `lot_cost`."""
     prices, use = study.prices, _use(study, time.cutting + time.piercing)
-    lines: list[tuple[str, FloatArray | float, str]] = [
+    lines: list[PriceLine] = [
         ("cutting", prices.machine * time.cutting, "machine and operator time"),
         ("piercing", prices.machine * time.piercing, "machine and operator time"),
         ("traverse", prices.machine * time.traverse, "machine and operator time"),
@@ -123,22 +139,23 @@ def lot_cost(
     if prices.material is not None:
         lines.append(("material", prices.material * _blank_mass(study), "bounding rectangle"))
     if first_piece:
-        again = (1.0 - odds_now) * sum(
-            (amount for name, amount, _ in lines if name not in ONCE), start=np.zeros(1)
-        )
+        again = (1.0 - odds_now) * _repeated(lines)
         extra = (prices.machine * prices.measuring_time + again) / study.quantity
         lines.append(("first piece", extra, "measuring, and cutting again if it does not hold"))
-    each = sum((amount for _, amount, _ in lines), start=np.zeros_like(time.piercing))
-    good_share = odds_now if odds is None else odds
-    repeated = sum((amount for name, amount, _ in lines if name not in ONCE), start=np.zeros(1))
-    good = each + repeated * (1.0 - good_share) / good_share if good_share >= LEAST_YIELD else None
-    return Cost(
-        currency=prices.currency,
-        each=Spread.of(each),
-        lot=Spread.of(each * study.quantity),
-        lines=tuple(CostLine(name, Spread.of(amount), basis) for name, amount, basis in lines),
-        good=None if good is None else Spread.of(good),
-    )
+    return lines
+
+
+def good_price(lines: Sequence[PriceLine], *, odds: float) -> FloatArray | None:
+    """Return what a piece that holds costs, shape (D,) or (1,); None where hardly any holds."""
+    if odds < LEAST_YIELD:
+        return None
+    each = sum((amount for _, amount, _ in lines), start=np.zeros(1))
+    return np.asarray(each + _repeated(lines) * (1.0 - odds) / odds)
+
+
+def _repeated(lines: Sequence[PriceLine]) -> FloatArray:
+    """Return what every further piece costs."""
+    return np.asarray(sum((amount for name, amount, _ in lines if name not in ONCE), start=np.zeros(1)))
 
 
 def _use(study: Study, jet_time: float | FloatArray) -> JetUse:
