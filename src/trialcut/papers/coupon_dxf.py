@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from io import StringIO
 from typing import TYPE_CHECKING, Any
 
 from trialcut.geometry.contours import EdgeKind
 from trialcut.geometry.curves import Arc, Point
+from trialcut.papers.exports.fixed_dxf import METRES, bytes_of, new_document, without_dates
 from trialcut.papers.strokes import text_strokes, text_width
 from trialcut.trials.coupon_shapes import ID_ROOM, PlacedCoupon, coupon_drawing
 from trialcut.trials.types import Coupon
@@ -26,8 +25,6 @@ SMALL_LETTER = 3.0e-3
 CLEAR = 2.5e-3
 """From an edge to a letter, so that scribing raises no burr under a jaw: our own working value. [m]"""
 _PASS_ID_ROOM = 5.5e-3
-_METRES = {System.METRIC: 1e-3, System.INCH: 0.0254}
-_UNITS = {System.METRIC: 4, System.INCH: 1}
 
 
 def coupon_dxf(coupons: Sequence[Coupon], *, system: str) -> bytes:
@@ -47,35 +44,16 @@ def coupon_dxf(coupons: Sequence[Coupon], *, system: str) -> bytes:
         A DXF of release 2010, the same bytes for the same coupons. On layer ``cut`` closed contours of blocks
         and open lines for passes; on layer ``scribe`` the strokes of the ids, open or closed.
     """
-    with _without_dates():
-        document = _document(coupons, System(system))
-        stream = StringIO()
-        document.write(stream)
-    return stream.getvalue().encode("utf-8")
-
-
-@contextmanager
-def _without_dates() -> Iterator[None]:
-    """Keep dates and ids of its own out of a file, so that the same coupons give the same bytes."""
-    from ezdxf._options import options  # noqa: PLC0415  slow to import
-
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
-        yield
-    finally:
-        options.write_fixed_meta_data_for_testing = before
+    with without_dates():
+        return bytes_of(_document(coupons, System(system)))
 
 
 def _document(coupons: Sequence[Coupon], system: System) -> Document:
-    from ezdxf.filemanagement import new  # noqa: PLC0415  slow to import
-
-    document = new("R2010", setup=False, units=_UNITS[system])
-    document.header["$MEASUREMENT"] = int(system is System.METRIC)
+    document = new_document(system)
     document.layers.add(CUT, color=7)
     document.layers.add(SCRIBE, color=3)
     space = document.modelspace()
-    scale = 1.0 / _METRES[system]
+    scale = 1.0 / METRES[system]
     for placed in coupon_drawing(coupons, system=system).coupons:
         _draw_cuts(space, placed, scale)
         for stroke in id_strokes(placed):
