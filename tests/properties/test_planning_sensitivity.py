@@ -238,5 +238,15 @@ def test_a_corner_is_priced_by_preparing_the_path_anew():
     found = sensitivity(tight)
     step = next(each for each in found.improvements if each.demands == ("corner-A1-A2",))
     plain = eased_study(Preview(prepare(study(0.020, 0.020, 400)))).cheapest({})
+    assert step.title == "corner of A1 and A2"
     assert step.saving >= 0.0
     assert_allclose(step.good, plain.good, rtol=max(plain.decision.gap, 1e-6))
+
+
+def test_what_is_not_paid_has_no_worth():
+    easy = study(0.05, 0.05, 800)
+    best = eased_study(Preview(prepare(easy))).cheapest({})
+    assert not best.decision.first_piece
+    titles = [each.title for each in sensitivity(easy).of(Lever.PRICE)]
+    assert "measuring of the first piece" not in titles
+    assert "set-up time" in titles

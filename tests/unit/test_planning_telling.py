@@ -163,3 +163,23 @@ def test_a_plan_that_cannot_hold_names_what_is_in_conflict():
     assert not found.option("cheapest").holds
     assert [each.demands for each in found.conflicts.demands] == [("size-A1-A3",)]
     assert plan(asked, find_conflicts=False).conflicts is None
+
+
+def test_an_edge_that_a_corner_ties_to_a_slower_one_says_so():
+    tied = Demand(
+        id="corner-A1-A2",
+        kind=DemandKind.CORNER,
+        title="corner of A1 and A2",
+        text="0.02 in",
+        edges=("A1", "A2"),
+        upper=0.02 * INCH,
+    )
+    tight = replace(DEMANDS[0], lower=SIDE - 0.007 * INCH, upper=SIDE + 0.007 * INCH)
+    found = plan(replace(STUDY, demands=(tight, DEMANDS[1], tied))).option("cheapest")
+    assert {found.forecast.edge(name).speed for name in ("A1", "A2")} == {found.forecast.edge("A1").speed}
+    assert found.forecast.edge("A1").binds == "size-A1-A3"
+    assert found.forecast.edge("A2").binds == ""
+    assert any(
+        each.startswith("Edge A2") and "kept at that speed by the corner of A1 and A2" in each
+        for each in found.told
+    )

@@ -47,6 +47,8 @@ class DemandUnit:
         first = self.demands[0]
         if len(self.demands) == 1:
             return first.title
+        if first.kind is DemandKind.CORNER:
+            return f"corners {named(['/'.join(demand.edges) for demand in self.demands])}"
         edges = [edge for demand in self.demands for edge in demand.edges]
         return f"{first.title.removesuffix(' and '.join(first.edges))}{named(edges)}"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import isfinite
 
-from trialcut.planning.demands import Demand, DemandKind
+from trialcut.planning.demands import DemandKind
 from trialcut.planning.limit_words import limit_words, with_article
 from trialcut.planning.results import EdgeForecast, Option, Spread, Stance
 from trialcut.planning.sensitivity.results import Lever, Sensitivity
@@ -59,10 +59,9 @@ def plan_sentences(study: Study, option: Option, *, worth: Sensitivity | None = 
 
 def _groups(study: Study, option: Option) -> Iterator[str]:
     """Say how edges are cut, those alike together, the slowest first."""
-    demands = {each.demand.id: each.demand for each in option.forecast.demands}
     groups: dict[tuple[float, Stance, str], list[EdgeForecast]] = {}
     for edge in option.forecast.edges:
-        held = "where its walls err least" if option.name == "accurate" else _holder(study, demands, edge)
+        held = "where its walls err least" if option.name == "accurate" else _holder(study, option, edge)
         groups.setdefault((edge.speed, edge.stance, held), []).append(edge)
     told = sorted(groups.items(), key=lambda item: item[0][0])
     for (speed, stance, held), edges in told[:MOST_GROUPS]:
@@ -78,18 +77,29 @@ def _groups(study: Study, option: Option) -> Iterator[str]:
         yield f"The other {len(left)} edges are cut faster, at {slow} to {fast}."
 
 
-def _holder(study: Study, demands: dict[str, Demand], edge: EdgeForecast) -> str:
+def _holder(study: Study, option: Option, edge: EdgeForecast) -> str:
     """Say what holds the speed of an edge down."""
+    demands = {each.demand.id: each.demand for each in option.forecast.demands}
     if any(note.code == "held-by-lag" for note in edge.notes):
         return "held back by the lag on its arc"
     demand = demands.get(edge.binds)
     if demand is None:
-        return "held back by nothing that is asked"
+        return _tied(option, edge) or "held back by nothing that is asked"
     if demand.kind is DemandKind.LATER:
         return "held back by the stock that the later operation needs"
     if demand.kind is not DemandKind.SIZE and demand.edges == (edge.id,):
         return f"held back by its {demand.kind.value}, {limit_words(demand, study.system)}"
     return f"held back by {with_article(demand.title)}, {limit_words(demand, study.system)}"
+
+
+def _tied(option: Option, edge: EdgeForecast) -> str:
+    """Say which demand keeps an edge at the speed of another that is held back; empty if none does."""
+    for each in option.forecast.demands:
+        if edge.id in each.demand.edges:
+            others = [option.forecast.edge(name) for name in each.demand.edges if name != edge.id]
+            if any(other.binds and other.speed == edge.speed for other in others):
+                return f"kept at that speed by {with_article(each.demand.title)}"
+    return ""
 
 
 def _odds(study: Study, option: Option) -> str:

@@ -44,7 +44,7 @@ def price_steps(base: Base, rivals: Iterable[Decision]) -> Iterator[Improvement]
     Yields
     ------
     Improvement
-        One for each price that is known.
+        One for each price that is known and paid.
 
     Notes
     -----
@@ -63,6 +63,8 @@ def price_steps(base: Base, rivals: Iterable[Decision]) -> Iterator[Improvement]
             _least(_scaled(base.study, name, factor), timed) for factor in (1.0 - STEP, 1.0 + STEP)
         )
         saving = base.best.good - cheaper
+        if cheaper == dearer:
+            continue
         yield Improvement(
             lever=Lever.PRICE,
             title=title,
