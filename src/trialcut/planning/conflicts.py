@@ -223,7 +223,8 @@ def _sentences(study: EasedStudy, found: Conflicts) -> tuple[str, ...]:
     helping = [one for one in found.demands if one.easing is not None]
     said += [_easing_words(study, one.title, one.easing, "alone") for one in helping if one.easing]
     if not helping:
-        said.append("No easing of any one of them alone helps.")
+        which = "any one of them" if len(found.demands) > 1 else "it"
+        said.append(f"No easing of {which} alone helps.")
     else:
         said += [
             f"{_capital(one.title)}: no easing of this one alone helps."
