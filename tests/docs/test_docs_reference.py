@@ -23,6 +23,7 @@ from trialcut.services.shop_models import (
     MaterialEntry,
     OperationEntry,
     PriceTable,
+    ProgramTable,
     PumpEntry,
     ShopModel,
 )
@@ -40,6 +41,7 @@ SHOP_TABLES = {
     "[operation.NAME]": OperationEntry,
     "[prices]": PriceTable,
     "[defaults]": DefaultTable,
+    "[program]": ProgramTable,
 }
 STUDY_TABLES = {
     "[drawing]": DrawingTable,

@@ -11,6 +11,7 @@ from trialcut.cli import options as o
 from trialcut.cli.batch_commands import batch_command
 from trialcut.cli.book_commands import book_app
 from trialcut.cli.gauge_commands import gauge_app
+from trialcut.cli.handoff_commands import handoff_command
 from trialcut.cli.pack_commands import pack_command, unpack_command
 from trialcut.cli.study_options import with_study_options
 from trialcut.cli.trial_commands import fit_command, trial_app
@@ -159,6 +160,7 @@ def sheet(
 
 app.command("fit")(fit_command)
 app.command("batch")(batch_command)
+app.command("handoff")(handoff_command)
 app.command("pack")(pack_command)
 app.command("unpack")(unpack_command)
 

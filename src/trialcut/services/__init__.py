@@ -19,6 +19,8 @@ from trialcut.services.gauge_study import (
     read_gauge_file,
     shop_of_study,
 )
+from trialcut.services.handoff import CheckedProgram, HandoffForm, issue_handoff, plain_program
+from trialcut.services.handoff_document import handoff_document
 from trialcut.services.held_knowledge import refuse_book
 from trialcut.services.issue import issue_cut_sheet, issue_plan
 from trialcut.services.pack import Unpacked, pack_study, study_to_pack, unpack_study
@@ -48,7 +50,9 @@ from trialcut.services.worth import study_worth, tell_worth, worth_block
 __all__ = [
     "Abrasive",
     "AsCutPart",
+    "CheckedProgram",
     "FitChoice",
+    "HandoffForm",
     "Head",
     "IssuedTrial",
     "Recorded",
@@ -85,12 +89,14 @@ __all__ = [
     "free_of",
     "gauge_study_document",
     "gauge_study_of",
+    "handoff_document",
     "import_book",
     "in_units",
     "issue_as_cut",
     "issue_cut_sheet",
     "issue_fit",
     "issue_gauge_study",
+    "issue_handoff",
     "issue_plan",
     "issue_trial",
     "load_shop",
@@ -99,6 +105,7 @@ __all__ = [
     "new_study_file",
     "newest_fit",
     "pack_study",
+    "plain_program",
     "plan_document",
     "plan_study",
     "read_drawing",

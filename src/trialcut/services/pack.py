@@ -34,7 +34,7 @@ SUFFIX = ".trialcut.zip"
 PLAN = "plan.json"
 PAPERS = "papers"
 _MADE_WITH = ("numpy", "scipy", "numba", "shapely", "ezdxf")
-_SHOP_NAMES = (("house", "logo"),)
+_SHOP_NAMES = (("house", "logo"), ("program", "template"))
 """Keys of a shop file that name a file."""
 
 

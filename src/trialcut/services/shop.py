@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from trialcut.motion.machine import Machine
+from trialcut.papers.program.form import ProgramForm
 from trialcut.physics.setup import Material, Pump
 from trialcut.planning.operations import Operation
 from trialcut.planning.study import Gauge, Prices
@@ -122,6 +123,8 @@ class Shop:
         What a study gets unless it says otherwise.
     operations : dict
         What may follow the jet, or take its place, by name.
+    program : ProgramForm
+        How plain programs look.
     """
 
     name: str
@@ -137,6 +140,7 @@ class Shop:
     prices: Prices
     defaults: Defaults
     operations: Mapping[str, Operation] = field(default_factory=dict)
+    program: ProgramForm = field(default_factory=ProgramForm)
 
     def machine(self, name: str | None = None) -> Machine:
         """Machine by name, the default one if None; `UnknownNameError` names the nearest."""

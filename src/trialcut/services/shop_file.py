@@ -18,6 +18,7 @@ from trialcut.services.materials import built_in_materials
 from trialcut.services.names import look_up
 from trialcut.services.operation_entries import entry_problems, operation_of
 from trialcut.services.places import FilePlace, validate
+from trialcut.services.program_entry import program_form
 from trialcut.services.shop import Abrasive, Defaults, Head, Shop
 from trialcut.services.shop_models import GaugeEntry, MachineEntry, MaterialEntry, OperationEntry, ShopModel
 from trialcut.services.toml_lines import Location, read_toml
@@ -81,6 +82,9 @@ class _Reader:
             for name, entry in model.operation.items()
             if (operation := self.operation(name, entry, materials, aliases)) is not None
         }
+        program, wrong = program_form(model.program, None if path is None else path.parent)
+        for key, message in wrong:
+            self.problem(("program", key), message)
         if self.problems:
             raise self.place.error([message for _, message in sorted(self.problems)])
         return Shop(
@@ -125,6 +129,7 @@ class _Reader:
             prices=self.price_list(),
             defaults=Defaults(**dict(model.defaults)),
             operations=operations,
+            program=program,
         )
 
     def price_list(self) -> Prices:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -34,6 +34,7 @@ from trialcut.trials.gauges.instrument import Measure
 
 Fraction = Annotated[float, Field(gt=0.0, le=1.0)]
 Factor = Annotated[float, Field(gt=0.0)]
+Decimals = Annotated[int, Field(ge=0, le=9)]
 
 
 class Entry(BaseModel):
@@ -174,6 +175,29 @@ class DefaultTable(Entry):
     odds: Odds = 0.95
 
 
+class ProgramTable(Entry):
+    """``[program]``: how plain programs look, for trial coupons and shops that want them."""
+
+    units: Literal["mm", "in"] | None = None
+    feed_per: Literal["min", "s"] = "min"
+    length_decimals: Decimals | None = None
+    feed_decimals: Decimals | None = None
+    angle_decimals: Decimals | None = None
+    block_numbers: Annotated[int, Field(ge=0, le=1000)] = 10
+    arcs: Literal["centre", "radius"] = "centre"
+    comment: Literal["()", ";"] = "()"
+    jet_on: tuple[str, ...] = ("M3", "M8")
+    jet_off: tuple[str, ...] = ("M9", "M5")
+    dwell_word: Literal["P", "X", "F"] = "P"
+    pierce_dwell: DurationOrZero | None = None
+    header: tuple[str, ...] = ()
+    footer: tuple[str, ...] = ("M30",)
+    axes: tuple[str, ...] = ()
+    nested: bool = True
+    angle_unit: Literal["deg", "rad"] = "deg"
+    template: str | None = None
+
+
 class ShopModel(Entry):
     """A whole shop file."""
 
@@ -187,3 +211,4 @@ class ShopModel(Entry):
     operation: dict[str, OperationEntry] = {}
     prices: PriceTable
     defaults: DefaultTable
+    program: ProgramTable = ProgramTable()
