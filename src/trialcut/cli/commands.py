@@ -158,6 +158,22 @@ def sheet(
     sheet_command(source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)
 
 
+@app.command()
+def invest(
+    mix: Annotated[
+        Path, typer.Argument(metavar="MIX", help="A mix file: the year's jobs, and what could be bought.")
+    ],
+    shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
+    as_json: o.AsJson = False,
+) -> None:
+    """Weigh purchases over a year's mix of jobs: what each saves, and when it has paid for itself."""
+    from trialcut.cli.invest_view import weigh_and_show
+
+    weigh_and_show(mix, shop=shop, book=book, no_book=no_book, as_json=as_json)
+
+
 app.command("fit")(fit_command)
 app.command("batch")(batch_command)
 app.command("handoff")(handoff_command)

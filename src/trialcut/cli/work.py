@@ -75,10 +75,21 @@ def _search(
     study: Study, shop: services.Shop, free: str, place: str | None, *, no_book: bool
 ) -> services.SetupSearch:
     chosen = services.free_of(free)
-    book = book_of(study, place, no_book=no_book)
-    knowing = None if book is None else partial(services.with_book, book=book)
-    with book or nullcontext(), progress_bar("trying set-ups") as progress:
+    if study.knowledge_file:
+        book_of(study, place, no_book=no_book)
+        no_book = True
+    with knowing_of(place, no_book=no_book) as knowing, progress_bar("trying set-ups") as progress:
         return services.search_setups(study, shop, free=chosen, knowing=knowing, progress=progress)
+
+
+@contextmanager
+def knowing_of(place: str | None, *, no_book: bool) -> Iterator[Callable[[Study], Study] | None]:
+    """What gives a study the book's knowledge for its set-up; None without a book."""
+    if no_book and place is not None:
+        raise UsageError("--book and --no-book exclude each other: leave one out")
+    book = None if no_book else services.book_to_read(place)
+    with book or nullcontext():
+        yield None if book is None else partial(services.with_book, book=book)
 
 
 def forecast_command(

@@ -22,6 +22,8 @@ from trialcut.services.gauge_study import (
 from trialcut.services.handoff import CheckedProgram, HandoffForm, issue_handoff, plain_program
 from trialcut.services.handoff_document import handoff_document
 from trialcut.services.held_knowledge import refuse_book
+from trialcut.services.invest import Mix, load_mix, weigh_purchases
+from trialcut.services.invest_documents import invest_document
 from trialcut.services.issue import issue_cut_sheet, issue_plan
 from trialcut.services.pack import Unpacked, pack_study, study_to_pack, unpack_study
 from trialcut.services.plans import choose_option, forecast_study, plan_study
@@ -55,6 +57,7 @@ __all__ = [
     "HandoffForm",
     "Head",
     "IssuedTrial",
+    "Mix",
     "Recorded",
     "SetupSearch",
     "Shop",
@@ -92,6 +95,7 @@ __all__ = [
     "handoff_document",
     "import_book",
     "in_units",
+    "invest_document",
     "issue_as_cut",
     "issue_cut_sheet",
     "issue_fit",
@@ -99,6 +103,7 @@ __all__ = [
     "issue_handoff",
     "issue_plan",
     "issue_trial",
+    "load_mix",
     "load_shop",
     "load_study",
     "log_tube",
@@ -124,6 +129,7 @@ __all__ = [
     "trial_design_document",
     "trial_files",
     "unpack_study",
+    "weigh_purchases",
     "why_not",
     "with_book",
     "with_fit",

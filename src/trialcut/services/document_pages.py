@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from trialcut.services import document_models as m
 from trialcut.services import handoff_document as h
+from trialcut.services import invest_documents as i
 from trialcut.services import trial_document_models as t
 from trialcut.services import worth_models as w
 
@@ -65,6 +66,11 @@ BLOCKS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("Hand-off document", h.HandoffDocument),
     ("`edges[]` of a hand-off", h.EdgePlanBlock),
     ("`path[]` of a hand-off", h.RunPlanBlock),
+    ("Invest document", i.InvestDocument),
+    ("`jobs[]` of a mix", i.JobTodayBlock),
+    ("`purchases[]`", i.PurchaseBlock),
+    ("`purchases[].payback`", i.PaybackBlock),
+    ("`purchases[].jobs[]`", i.JobGainBlock),
 )
 """Heading and model of every block, in the order of the page."""
 
@@ -86,7 +92,7 @@ def document_schemas() -> dict[str, str]:
             ensure_ascii=False,
         )
         + "\n"
-        for name, model in (m.DOCUMENTS | t.DOCUMENTS | h.DOCUMENTS).items()
+        for name, model in (m.DOCUMENTS | t.DOCUMENTS | h.DOCUMENTS | i.DOCUMENTS).items()
     }
 
 

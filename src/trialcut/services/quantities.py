@@ -56,6 +56,13 @@ def _assurance(value: Any) -> float:
     return probability
 
 
+def _rate(value: Any) -> float:
+    rate = parse(_text(value), Kind.PLAIN)
+    if not 0.0 <= rate < 1.0:
+        raise QuantityError(f"'{value}' is no yearly rate: it lies from 0 to 1, write 0.06 or '6 %'")
+    return rate
+
+
 def _mean_height(value: Any) -> float:
     roughness = parse_roughness(_text(value))
     if roughness.is_rms:
@@ -83,6 +90,7 @@ Roughness = Annotated[float, BeforeValidator(_mean_height)]
 Density = Annotated[float, POSITIVE, _value(Kind.DENSITY)]
 
 Odds = Annotated[float, BeforeValidator(_probability)]
+Rate = Annotated[float, BeforeValidator(_rate)]
 Assurance = Annotated[float, BeforeValidator(_assurance)]
 
 PriceEach = Annotated[Quantity, _quantity(Kind.MONEY)]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from trialcut.motion.machine import Machine
+from trialcut.physics.hydraulics import orifice_flow
 from trialcut.physics.setup import Material, Pump, Setup
-from trialcut.planning.study import Gauge
+from trialcut.planning.study import Gauge, Study
 from trialcut.services.shop import Abrasive, Head, Shop
 from trialcut.trials.knowledge import Context
 
@@ -88,3 +90,62 @@ def setup_fields(
         "tube_bore_given": tube_bore is not None,
         "operations": tuple(shop.operations.values()),
     }
+
+
+def study_on(
+    study: Study,
+    shop: Shop,
+    *,
+    machine: str | None = None,
+    pump: str | None = None,
+    head: str | None = None,
+    abrasive: str | None = None,
+    pressure: float | None = None,
+) -> Study:
+    """
+    The same enquiry on another set-up of the shop.
+
+    Parameters
+    ----------
+    study : Study
+        With the names of its own set-up.
+    shop : Shop
+        That has what is named.
+    machine, pump, head, abrasive : str, optional
+        Names in the shop; the study's own without them.
+    pressure : float, optional
+        At the orifice; the study's own without it. [Pa]
+
+    Returns
+    -------
+    Study
+        Abrasive is fed in the same proportion to water. Whether the set-up can run is not looked at.
+
+    Raises
+    ------
+    UnknownNameError
+        If the shop has no such thing.
+    """
+    usual, names = study.setup, study.setup_names
+    chosen, at = shop.head(head or names["head"]), pressure or usual.pressure
+    own_head = chosen.name == names["head"]
+    more_water = orifice_flow(pressure=at, orifice=chosen.orifice) / orifice_flow(
+        pressure=usual.pressure, orifice=usual.orifice
+    )
+    fields = setup_fields(
+        shop,
+        machine=shop.machine(machine or names["machine"]),
+        pump=shop.pump(pump or names["pump"]),
+        head=chosen,
+        abrasive=shop.abrasive(abrasive or names["abrasive"]),
+        gauge=study.gauge,
+        material=usual.material,
+        thickness=usual.thickness,
+        pressure=at,
+        abrasive_rate=usual.abrasive_rate * float(more_water),
+        standoff=usual.standoff,
+        tube=study.context.tube if own_head else None,
+        tube_bore=usual.tube_bore if own_head and study.tube_bore_given else None,
+        lot=study.context.lot or None,
+    )
+    return replace(study, **fields)

@@ -10,14 +10,12 @@ from itertools import product
 import numpy as np
 
 from trialcut.errors import UsageError
-from trialcut.motion.machine import Machine
-from trialcut.physics.hydraulics import orifice_flow
 from trialcut.physics.setup import Pump
 from trialcut.planning.money import least_cost_abrasive_rate
 from trialcut.planning.setup_choice import SetupTried, rank_setups
 from trialcut.planning.study import Study
-from trialcut.services.setup_fields import setup_fields
-from trialcut.services.shop import Abrasive, Head, Shop
+from trialcut.services.setup_fields import study_on
+from trialcut.services.shop import Head, Shop
 
 SHARES = (1.0, 0.9, 0.8, 0.7, 0.6)
 """Pressures that are tried, over the pump's largest."""
@@ -126,13 +124,13 @@ def _variants(study: Study, shop: Shop, free: frozenset[Free]) -> Iterator[Study
     heads = _heads(study, shop, free)
     for machine, pump, head, abrasive in product(machines, pumps, heads, abrasives):
         for pressure in _pressures(study, pump, free=Free.PRESSURE in free):
-            found = _on(
+            found = study_on(
                 study,
                 shop,
-                machine=machine,
-                pump=pump,
-                head=head,
-                abrasive=abrasive,
+                machine=machine.name,
+                pump=pump.name,
+                head=head.name,
+                abrasive=abrasive.name,
                 pressure=pressure,
             )
             rivals = [found]
@@ -161,43 +159,6 @@ def _pressures(study: Study, pump: Pump, *, free: bool) -> list[float]:
     step = PRESSURE_STEP[study.system]
     tried = {step * float(np.floor(share * pump.pressure_max / step + 1e-9)) for share in SHARES}
     return sorted(tried, reverse=True)
-
-
-def _on(
-    study: Study,
-    shop: Shop,
-    *,
-    machine: Machine,
-    pump: Pump,
-    head: Head,
-    abrasive: Abrasive,
-    pressure: float,
-) -> Study:
-    """Return the study on a set-up, its abrasive fed in the study's proportion to water."""
-    usual = study.setup
-    own_head = head.name == study.setup_names["head"]
-    water = _water(usual.pressure, usual.orifice)
-    fields = setup_fields(
-        shop,
-        machine=machine,
-        pump=pump,
-        head=head,
-        abrasive=abrasive,
-        gauge=study.gauge,
-        material=usual.material,
-        thickness=usual.thickness,
-        pressure=pressure,
-        abrasive_rate=usual.abrasive_rate * _water(pressure, head.orifice) / water,
-        standoff=usual.standoff,
-        tube=study.context.tube if own_head else None,
-        tube_bore=usual.tube_bore if own_head and study.tube_bore_given else None,
-        lot=study.context.lot or None,
-    )
-    return replace(study, **fields)
-
-
-def _water(pressure: float, orifice: float) -> float:
-    return float(orifice_flow(pressure=pressure, orifice=orifice))
 
 
 def _key(study: Study) -> tuple[object, ...]:
