@@ -271,4 +271,4 @@ def test_a_file_that_is_no_drawing_is_told_on_the_start_page(
 def test_a_form_without_a_file_is_told(client: httpx.Client) -> None:
     answer = client.post("/drawings", files={"other": ("x.dxf", b"x")})
     assert answer.status_code == 400
-    assert "choose a DXF or SVG file" in answer.text
+    assert "choose a DXF, SVG or STEP file" in answer.text

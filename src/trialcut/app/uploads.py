@@ -56,7 +56,7 @@ async def receive(request: Request) -> Upload:
         async with request.form(max_files=1, max_fields=8, max_part_size=_FORM_ALLOWANCE) as form:
             file = form.get("file")
             if not isinstance(file, UploadFile) or not file.filename:
-                raise UsageError("no drawing was sent: choose a DXF or SVG file", code="no-file")
+                raise UsageError("no drawing was sent: choose a DXF, SVG or STEP file", code="no-file")
             fields = {name: value.strip()[:LONGEST] for name, value in form.items() if isinstance(value, str)}
             return Upload(file.filename, await file.read(), fields)
     except HTTPException as error:

@@ -53,7 +53,9 @@ class OptionName(StrEnum):
 Source = Annotated[
     Path, typer.Argument(metavar="FILE", help="A drawing (part.dxf) or a study file (study.toml).")
 ]
-DrawingFile = Annotated[Path, typer.Argument(metavar="DRAWING", help="The drawing, a DXF or SVG file.")]
+DrawingFile = Annotated[
+    Path, typer.Argument(metavar="DRAWING", help="The drawing: DXF, SVG, or the STEP file of a plate.")
+]
 Thickness = Annotated[
     str | None,
     typer.Option(metavar="LENGTH", help="Thickness of the plate: '1/2 in', '12 mm'.", rich_help_panel=PLATE),

@@ -233,9 +233,12 @@ class Drawing:
         At least one.
     findings : tuple of Finding
         What was noticed on the way, mended or not.
+    thickness : float or None
+        Of the plate, where the file holds a solid. [m]
     """
 
     name: str
     unit: str
     parts: tuple[Part, ...]
     findings: tuple[Finding, ...] = ()
+    thickness: float | None = None

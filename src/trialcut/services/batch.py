@@ -280,4 +280,5 @@ def journal_of(out: Path, table: Path | str | None = None) -> Path:
 
 
 def _system(part: BatchPart) -> str:
-    return parse_with_system(str(part.content["stock"]["thickness"]), Kind.LENGTH).system or "metric"
+    thickness = part.content["stock"].get("thickness")
+    return (thickness and parse_with_system(str(thickness), Kind.LENGTH).system) or "metric"

@@ -15,7 +15,7 @@ def read_drawing(
     path: Path | str, *, unit: str | None = None, gap: float | None = None, strict: bool = False
 ) -> Drawing:
     """
-    Read a drawing, DXF or SVG, into parts and findings.
+    Read a drawing (DXF, SVG, or the STEP file of a plate) into parts and findings.
 
     Parameters
     ----------

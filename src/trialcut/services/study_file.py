@@ -8,9 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from trialcut.errors import DataError
+from trialcut.errors import DataError, TrialcutError
 from trialcut.geometry.contours import Drawing, Part
 from trialcut.geometry.findings import Finding, FindingStatus
+from trialcut.geometry.importers import SOLID_SUFFIXES
 from trialcut.physics.limits import refuse_impossible_setup
 from trialcut.planning.asks import parse_ask
 from trialcut.planning.demands import Ask
@@ -24,7 +25,10 @@ from trialcut.services.shop import Shop
 from trialcut.services.shop_file import load_shop
 from trialcut.services.study_models import StudyModel
 from trialcut.services.toml_lines import read_toml
-from trialcut.units import Kind, parse_with_system
+from trialcut.units import Kind, format_value, parse_with_system
+
+THICKNESS_ALIKE = 0.01
+"""A stated thickness that differs from the solid's by less is taken without a word. [-]"""
 
 
 def load_study(path: Path | str, *, shop: Shop | None = None) -> Study:
@@ -94,6 +98,7 @@ def resolve_study(
     source = Path(os.path.normpath(folder / model.drawing.file))
     with telling(place, ("drawing", "file")):
         drawing = _drawing(source, model)
+    thickness, drawing = _thickness(model, drawing, place)
     with telling(place, ("drawing", "part")):
         part = choose_part(drawing, model.drawing.part)
     asks = _asks(model, place)
@@ -108,13 +113,13 @@ def resolve_study(
         notes=resolution.notes,
         quantity=model.quantity,
         asked_odds=shop.defaults.odds if model.odds is None else model.odds,
-        system=model.units or _system_of(content["stock"]["thickness"]),
+        system=model.units or _system_of(content["stock"].get("thickness"), drawing),
         loops=bool(model.setup.loops),
         draws=model.draws.number,
         seed=model.draws.seed,
         buy_price=_buy_price(shop, model, place),
         guard=model.guard,
-        **_from_shop(shop, model, place),
+        **_from_shop(shop, model, place, thickness=thickness),
     )
     if model.knowledge is None:
         return study
@@ -142,7 +147,10 @@ def check_content(content: Mapping[str, Any], *, shop: Shop, place: Place) -> No
     """
     model = validate(StudyModel, content, place=place)
     _asks(model, place)
-    _from_shop(shop, model, place)
+    if model.stock.thickness is not None:
+        _from_shop(shop, model, place, thickness=model.stock.thickness)
+    elif not model.drawing.file.lower().endswith(SOLID_SUFFIXES):
+        raise _no_thickness(place)
 
 
 def _drawing(source: Path, model: StudyModel) -> Drawing:
@@ -190,11 +198,39 @@ def _buy_price(shop: Shop, model: StudyModel, place: Place) -> float | None:
     return price.value
 
 
-def _system_of(thickness: object) -> str:
+def _thickness(model: StudyModel, drawing: Drawing, place: Place) -> tuple[float, Drawing]:
+    """The plate's thickness, as stated or as the drawing has it; a difference is a finding."""
+    stated, drawn = model.stock.thickness, drawing.thickness
+    if stated is None:
+        if drawn is None:
+            raise _no_thickness(place)
+        return drawn, drawing
+    if drawn is None or abs(stated / drawn - 1.0) < THICKNESS_ALIKE:
+        return stated, drawing
+    both = [
+        format_value(each, Kind.LENGTH, "inch" if drawing.unit in ("in", "ft") else "metric")
+        for each in (stated, drawn)
+    ]
+    differs = Finding(
+        code="thickness-contradicts-file",
+        status=FindingStatus.NOT_FIXED,
+        message=f"the plate is {both[0]} thick as stated, and the solid {both[1]}",
+        remedy="check the thickness, or leave it out to take the solid's",
+    )
+    return stated, replace(drawing, findings=(differs, *drawing.findings))
+
+
+def _no_thickness(place: Place) -> TrialcutError:
+    return place.error([place.tell(("stock", "thickness"), "is missing: add it")])
+
+
+def _system_of(thickness: object, drawing: Drawing) -> str:
+    if thickness is None:
+        return "inch" if drawing.unit in ("in", "ft") else "metric"
     return parse_with_system(str(thickness), Kind.LENGTH).system or "metric"
 
 
-def _from_shop(shop: Shop, model: StudyModel, place: Place) -> dict[str, Any]:
+def _from_shop(shop: Shop, model: StudyModel, place: Place, *, thickness: float) -> dict[str, Any]:
     """The fields of a study that the shop gives, after the study's own choices."""
     chosen, usual = model.setup, shop.defaults
     with telling(place, ("setup", "machine")):
@@ -217,7 +253,7 @@ def _from_shop(shop: Shop, model: StudyModel, place: Place) -> dict[str, Any]:
         abrasive=abrasive,
         gauge=gauge,
         material=material,
-        thickness=model.stock.thickness,
+        thickness=thickness,
         pressure=chosen.pressure or usual.pressure,
         abrasive_rate=chosen.abrasive_rate or usual.abrasive_rate,
         standoff=chosen.standoff or usual.standoff,

@@ -24,7 +24,7 @@ class StockTable(Entry):
     """``[stock]``: the plate."""
 
     material: str
-    thickness: Length
+    thickness: Length | None = None
 
 
 class SetupTable(Entry):

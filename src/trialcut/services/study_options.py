@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from trialcut.errors import UsageError
+from trialcut.geometry.importers import SOLID_SUFFIXES
 from trialcut.planning.sentences import Sentence, parse_sentence
 from trialcut.planning.study import Study
 from trialcut.services.drawing_file import fingerprint
@@ -162,12 +163,13 @@ def study_content(drawing: str, options: StudyOptions) -> dict[str, Any]:
     Raises
     ------
     UsageError
-        If thickness or material is not said.
+        If material is not said, or thickness where the drawing holds no solid.
     """
     said = parse_sentence(options.ask) if options.ask else Sentence()
     thickness = options.thickness or _exact_length(said.thickness, said.system)
     material = options.material or said.material
-    for option, value in (("--thickness", thickness), ("--material", material)):
+    solid = Path(drawing).suffix.lower() in SOLID_SUFFIXES  # its thickness is in the file
+    for option, value in (("--thickness", thickness or solid), ("--material", material)):
         if not value:
             example = "'1/2 in'" if option == "--thickness" else "'6061'"
             raise UsageError(f"{option} is missing: say it, as {option} {example}, or within --ask")

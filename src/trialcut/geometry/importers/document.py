@@ -29,7 +29,6 @@ _FOREIGN = {
     b"AC10": "a DWG file; export it as DXF",
     b"%PDF": "a PDF; export the drawing as DXF",
     b"PK\x03\x04": "a zip archive; unpack it and give the DXF",
-    b"ISO-10303": "a STEP file; export a flat view as DXF",
 }
 
 

@@ -8,7 +8,10 @@ from pathlib import Path
 from trialcut.geometry.contours import Drawing
 from trialcut.geometry.importers.document import SIZE_LIMIT, file_ends
 
-SUFFIXES = (".dxf", ".svg")
+SOLID_SUFFIXES = (".step", ".stp")
+"""How the names of files end that hold a solid, with its thickness."""
+
+SUFFIXES = (".dxf", ".svg", *SOLID_SUFFIXES)
 """How the names of drawings end; what a file is, its content says."""
 
 
@@ -16,7 +19,7 @@ def read_file(
     path: str | Path, *, unit: str | None = None, gap: float | None = None, strict: bool = False
 ) -> Drawing:
     """
-    Read a drawing: DXF or SVG.
+    Read a drawing: DXF, SVG, or the STEP file of a plate.
 
     Parameters
     ----------
@@ -40,11 +43,12 @@ def read_file(
         If it cannot be read, or holds nothing to cut.
     """
     from trialcut.geometry.importers.dxf import read_dxf  # noqa: PLC0415
+    from trialcut.geometry.importers.step import SIGNATURE, read_step  # noqa: PLC0415
     from trialcut.geometry.importers.svg import read_svg  # noqa: PLC0415
 
     path = Path(path)
     head = file_ends(path, SIZE_LIMIT).head
-    read = read_svg if _is_xml(head) else read_dxf
+    read = read_svg if _is_xml(head) else read_step if head.lstrip().startswith(SIGNATURE) else read_dxf
     return read(path, unit=unit, gap=gap, strict=strict)
 
 
