@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from math import pi
 
@@ -156,6 +155,19 @@ def test_a_file_cut_short_is_refused(tmp_path, kept):
     assert "\n" not in caught.value.message
 
 
+@pytest.mark.parametrize(
+    ("says", "case"), [("os.abort()", "damaged-file"), ("time.sleep(9)", "takes-too-long")]
+)
+def test_a_kernel_that_falls_over_or_hangs_takes_nothing_with_it(tmp_path, monkeypatch, says, case):
+    path = written(plate(), tmp_path / "part.step")
+    monkeypatch.setattr("trialcut.geometry.importers.step_child._RUN", f"import os, time; {says}")
+    monkeypatch.setattr("trialcut.geometry.importers.step_child.TIME_LIMIT", 1.0)
+    with pytest.raises(DrawingError) as caught:
+        read_file(path)
+    assert caught.value.case == case
+    assert "\n" not in caught.value.message
+
+
 def test_a_unit_is_asked_for_and_a_stated_one_goes_before_the_file(tmp_path):
     path = written(plate(), tmp_path / "part.step")
     drawing = read_file(path, unit="in")
@@ -169,8 +181,7 @@ def test_a_unit_is_asked_for_and_a_stated_one_goes_before_the_file(tmp_path):
 
 def test_without_the_extra_one_line_names_it(tmp_path, monkeypatch, capsys):
     path = written(plate(), tmp_path / "part.step")
-    for name in ("OCP.STEPControl", "OCP.IFSelect", "OCP.Message"):
-        monkeypatch.setitem(sys.modules, name, None)
+    monkeypatch.setattr("trialcut.geometry.importers.step.find_spec", lambda _: None)
     assert run(["show", str(path)]) == 3
     err = capsys.readouterr().err
     assert "pip install trialcut[step]" in err

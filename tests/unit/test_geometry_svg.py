@@ -202,6 +202,8 @@ def test_a_clip_that_is_not_applied_is_said(read):
         ("", '<g id="a"><use href="#a"/></g>', PAGE, "blocks-too-deep"),
         ("", PLATE, 'width="wide"', "bad-page"),
         ("", PLATE, 'width="-1mm"', "bad-page"),
+        ("", PLATE, 'width="1e-300mm"', "bad-page"),
+        ("", PLATE, 'width="9mm" viewBox="0 0 1e300 1"', "bad-page"),
         ("", PLATE, 'width="1mm" viewBox="0 0 0 1"', "bad-page"),
         ("", '<path d="M0 0"/>', PAGE, "nothing-to-cut"),
         ("", '<rect width="1e9" height="1"/>', PAGE, "nothing-to-cut"),

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 
 from trialcut.errors import DrawingError
 from trialcut.geometry.contours import Drawing
-from trialcut.geometry.gather import Gatherer, plural
+from trialcut.geometry.gather import Gatherer
 from trialcut.geometry.importers.document import SIZE_LIMIT, file_ends
 from trialcut.geometry.importers.finish import finished
+from trialcut.geometry.importers.step_child import read_apart
 from trialcut.geometry.importers.units import METRES_PER_UNIT, unit_from_text
 
 SIGNATURE = b"ISO-10303-21"
@@ -60,13 +62,14 @@ def read_step(
     chosen = own if unit is None else unit_from_text(unit)
     if chosen is None:
         raise DrawingError("the file states no unit; say --units in or --units mm", code="no-unit")
+    if find_spec("OCP") is None:
+        raise DrawingError(
+            f"{path.name} is a STEP file, which needs one more package: pip install trialcut[step], "
+            "or export the outline as DXF",
+            code="no-step-reader",
+        )
     from trialcut.geometry.importers.entities import Harvest  # noqa: PLC0415, slow to import
-    from trialcut.geometry.importers.step_plate import plate_of  # noqa: PLC0415
-    from trialcut.geometry.importers.step_shape import read_shape, solids_of  # noqa: PLC0415
 
-    solids = solids_of(read_shape(path))
-    if len(solids) != 1:
-        raise _not_one(path.name, len(solids), assembly=_ASSEMBLY in data)
     notes = Gatherer(strict=strict)
     if own is not None and own != chosen:
         notes.not_fixed(
@@ -75,21 +78,11 @@ def read_step(
             remedy="check one dimension of the part",
         )
     factor = METRES_PER_UNIT[chosen] / METRES_PER_UNIT[own or "mm"]
-    plate = plate_of(_scaled(solids[0], factor), path.name, notes)
+    plate = read_apart(path, factor=factor, assembly=_ASSEMBLY in data, strict=strict)
+    notes.findings += plate.findings
     harvest = Harvest(pieces=plate.pieces)
     drawing = finished(path.name, chosen, harvest, notes, gap=gap)
     return replace(drawing, thickness=plate.thickness)
-
-
-def _scaled(solid: object, factor: float) -> object:
-    if abs(factor - 1.0) < 1.0e-12:
-        return solid
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform  # noqa: PLC0415
-    from OCP.gp import gp_Pnt, gp_Trsf  # noqa: PLC0415
-
-    scale = gp_Trsf()
-    scale.SetScale(gp_Pnt(0.0, 0.0, 0.0), factor)
-    return BRepBuilderAPI_Transform(solid, scale, True).Shape()
 
 
 def _unit(data: bytes) -> str | None:
@@ -98,17 +91,3 @@ def _unit(data: bytes) -> str | None:
         return "in"
     found = _METRE.search(data)
     return None if found is None else _PREFIX.get(found[1])
-
-
-def _not_one(name: str, solids: int, *, assembly: bool) -> DrawingError:
-    if solids == 0:
-        return DrawingError(
-            f"{name} holds no solid, surfaces or lines at most; export the solid, or a flat view as DXF",
-            code="no-solid",
-        )
-    what = "an assembly of " if assembly else ""
-    return DrawingError(
-        f"{name} holds {what}{plural(solids, 'solid')}; export the one plate alone",
-        code="several-solids",
-        solids=solids,
-    )

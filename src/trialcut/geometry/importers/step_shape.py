@@ -68,18 +68,12 @@ def read_shape(path: Path) -> Any:
     Raises
     ------
     DrawingError
-        If the extra is not installed, or the file cannot be read.
+        If the file cannot be read.
     """
-    try:
-        from OCP.IFSelect import IFSelect_ReturnStatus  # noqa: PLC0415, optional and slow
-        from OCP.Message import Message, Message_Gravity  # noqa: PLC0415
-        from OCP.STEPControl import STEPControl_Reader  # noqa: PLC0415
-    except ImportError:
-        raise DrawingError(
-            f"{path.name} is a STEP file, which needs one more package: pip install trialcut[step], "
-            "or export the outline as DXF",
-            code="no-step-reader",
-        ) from None
+    from OCP.IFSelect import IFSelect_ReturnStatus  # noqa: PLC0415, optional and slow
+    from OCP.Message import Message, Message_Gravity  # noqa: PLC0415
+    from OCP.STEPControl import STEPControl_Reader  # noqa: PLC0415
+
     for printer in Message.DefaultMessenger_s().Printers():
         printer.SetTraceLevel(Message_Gravity.Message_Fail)
     try:
@@ -104,6 +98,18 @@ def solids_of(shape: Any) -> list[Any]:
     from OCP.TopoDS import TopoDS  # noqa: PLC0415
 
     return [TopoDS.Solid(each) for each in _parts(shape, TopAbs_ShapeEnum.TopAbs_SOLID)]
+
+
+def scaled(solid: Any, factor: float) -> Any:
+    """Return a solid with every length so many times as long."""
+    if abs(factor - 1.0) < 1.0e-12:
+        return solid
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform  # noqa: PLC0415
+    from OCP.gp import gp_Pnt, gp_Trsf  # noqa: PLC0415
+
+    scale = gp_Trsf()
+    scale.SetScale(gp_Pnt(0.0, 0.0, 0.0), factor)
+    return BRepBuilderAPI_Transform(solid, scale, True).Shape()
 
 
 def faces_of(solid: Any) -> list[Face]:

@@ -17,6 +17,9 @@ from trialcut.geometry.importers.units import METRES_PER_UNIT, unit_from_text
 _TOLD = {"in": "in", "pt": "in", "pc": "in", "px": "in", "mm": "mm", "q": "mm", "cm": "cm"}
 """Unit of the page to the unit of the drawing."""
 
+_SIZES = (1.0e-6, 1.0e9)
+"""Between these a side of a page is one, in its own unit. [-]"""
+
 
 @dataclass(frozen=True, slots=True)
 class _Page:
@@ -129,7 +132,7 @@ def _page(root: Element, name: str) -> _Page:
             side = length_of(text)
         except ValueError:
             raise _bad_page(f"{key} {text[:20]!r}", name) from None
-        if side[0] <= 0.0:
+        if not _SIZES[0] < side[0] < _SIZES[1]:
             raise _bad_page(f"{key} {text[:20]!r}", name)
         sides.append(side)
     stated = next((side[1] for side in sides if side is not None and side[1]), None)
@@ -160,7 +163,11 @@ def _box(root: Element, name: str) -> list[float] | None:
         return None
     try:
         box = numbers_of(text)
-        if len(box) == 4 and box[2] > 0.0 and box[3] > 0.0:
+        if (
+            len(box) == 4
+            and all(_SIZES[0] < each < _SIZES[1] for each in box[2:])
+            and max(box[:2]) < _SIZES[1]
+        ):
             return box
     except ValueError:
         pass
