@@ -14,7 +14,15 @@ from trialcut.errors import DrawingError, UsageError
 from trialcut.geometry.contours import EdgeKind
 from trialcut.geometry.findings import FindingStatus
 from trialcut.geometry.importers import read_file
-from trialcut.services import StudyOptions, load_shop, load_study, new_study_file, study_from_options
+from trialcut.services import (
+    StudyOptions,
+    load_shop,
+    load_study,
+    new_study_file,
+    pack_study,
+    study_from_options,
+    unpack_study,
+)
 
 HOLE = (20.0, 20.0)
 
@@ -186,6 +194,27 @@ def test_without_the_extra_one_line_names_it(tmp_path, monkeypatch, capsys):
     err = capsys.readouterr().err
     assert "pip install trialcut[step]" in err
     assert len(err.splitlines()) == 1
+
+
+def test_what_a_solid_holds_is_shown_with_its_thickness_in_either_system(tmp_path, capsys):
+    path = written(plate(12.7), tmp_path / "part.step", "INCH")
+    assert run(["show", str(path)]) == 0
+    assert "part.step, drawn in inches, a plate 0.5 in thick" in capsys.readouterr().out
+    assert run(["show", str(path), "--print-in", "mm"]) == 0
+    assert "a plate 12.7 mm thick" in capsys.readouterr().out
+
+
+def test_a_study_of_a_solid_is_packed_and_comes_out_the_same(tmp_path):
+    path = written(plate(), tmp_path / "part.step")
+    (tmp_path / "part.toml").write_text(
+        new_study_file(path, StudyOptions(ask="6061, sizes ±0.3 mm"), shop=load_shop(), folder=tmp_path)
+        + "[draws]\nnumber = 64\n",
+        encoding="utf-8",
+    )
+    packed = pack_study(tmp_path / "part.toml", tmp_path / "part")
+    found = unpack_study(packed, tmp_path / "out")
+    assert load_study(found.study).setup == load_study(tmp_path / "part.toml").setup
+    assert pack_study(found.study, tmp_path / "again").read_bytes() == packed.read_bytes()
 
 
 def test_a_study_takes_its_thickness_from_the_solid(tmp_path):

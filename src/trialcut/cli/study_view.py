@@ -101,7 +101,10 @@ def show_notes(out: Console, notes: Iterable[Note], edges: Iterable[EdgeForecast
 
 def show_drawing(out: Console, drawing: Drawing, *, system: str) -> None:
     """Every part with its edges, its features and the findings."""
-    out.print(Text(f"{drawing.name}, drawn in {UNIT_WORDS.get(drawing.unit, drawing.unit)}", style="bold"))
+    what = f"{drawing.name}, drawn in {UNIT_WORDS.get(drawing.unit, drawing.unit)}"
+    if drawing.thickness is not None:
+        what += f", a plate {format_value(drawing.thickness, Kind.LENGTH, system)} thick"
+    out.print(Text(what, style="bold"))
     show_urgent(out, drawing.findings)
     for part in drawing.parts:
         heading(out, f"Part {part.id}: {count_edges(part, system)}")
