@@ -45,6 +45,7 @@ def codes(drawing):
         ('width="10cm" viewBox="0 0 100 50"', "cm", 80.0e-3),
         ('width="2in" height="1in" viewBox="0 0 100 50"', "in", 0.8 * 2.0 * 0.0254),
         ('height="72pt" viewBox="0 0 100 50"', "in", 0.8 * 2.0 * 0.0254),
+        ('height="6pc" viewBox="0 0 100 50"', "in", 0.8 * 2.0 * 0.0254),
         ('width="400q" height="50mm" viewBox="0 0 100 50"', "mm", 80.0e-3),
         ('width="200mm" height="50mm" viewBox="0 0 100 50"', "mm", 80.0e-3),
         ('width="200mm" height="50mm" viewBox="0 0 100 50" preserveAspectRatio="none"', "mm", 160.0e-3),

@@ -6,6 +6,7 @@ The fit is made up; what is compared is Trialcut with itself, as packing must ch
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import struct
 import zipfile
@@ -316,3 +317,24 @@ def test_one_value_of_a_text_is_changed_and_the_rest_is_kept(text, expected):
 
 def test_a_value_in_an_inline_table_is_changed():
     assert with_values('t = { b = "y", c = true }\n', {("t", "b"): "x"}) == '\n[t]\nb = "x"\nc = true\n'
+
+
+def test_files_that_the_shop_names_come_along_from_wherever_they_are(shelf, tmp_path):
+    (tmp_path / "post").mkdir()
+    (tmp_path / "post" / "shop.toml").write_text("a template with an odd name {{ body }}", encoding="utf-8")
+    shop = (shelf / "cell" / "shop.toml").read_text(encoding="utf-8")
+    (tmp_path / "cell").mkdir()
+    (tmp_path / "cell" / "shop.toml").write_text(
+        re.sub(r"(?m)^(\[program\].*)$", r'\1\ntemplate = "../post/shop.toml"  # ours', shop),
+        encoding="utf-8",
+    )
+    packed = pack_study(
+        shelf / "studies" / "big link.toml", tmp_path / "link", shop=tmp_path / "cell" / "shop.toml"
+    )
+    files = read_archive(packed).files
+    assert files["shop/template-shop.toml"] == b"a template with an odd name {{ body }}"
+    assert b'template = "template-shop.toml"  # ours' in files["shop/shop.toml"]
+    found = unpack_study(packed, tmp_path / "out")
+    assert pack_study(found.study, tmp_path / "again").read_bytes() == packed.read_bytes()
+    bad = rewritten(packed, tmp_path / "bad.zip", **{"shop/template-shop.toml": None})
+    assert refused(bad, tmp_path / "other").case == "unusable-pack"

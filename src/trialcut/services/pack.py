@@ -250,8 +250,11 @@ def _shop_files(path: Path) -> tuple[str, dict[str, bytes]]:
     for table, key in _SHOP_NAMES:
         named = content.get(table, {}).get(key)
         if isinstance(named, str):
-            changes[table, key] = Path(named).name
-            files[f"shop/{Path(named).name}"] = _bytes(path.parent / named)
+            own = Path(named).name
+            if own == path.name or f"shop/{own}" in files:
+                own = f"{key}-{own}"
+            changes[table, key] = own
+            files[f"shop/{own}"] = _bytes(path.parent / named)
     name = f"shop/{path.name}"
     return name, {name: with_values(text, changes).encode("utf-8"), **files}
 
