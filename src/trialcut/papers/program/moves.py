@@ -21,11 +21,11 @@ from trialcut.planning.part_time import lead_speeds, part_stance, path_of
 
 ComplexArray = NDArray[np.complex128]
 
-BOTTOM_ERROR = 2.0e-7
+BOTTOM_ERROR = 1.0e-6
 """Largest distance at the bottom face between a lean that bends and its chords between moves. [m]"""
 MOST_SWEEP = 0.75 * np.pi
 """An arc that sweeps more is written in pieces, so that a radius says which arc it is. [rad]"""
-LEAST_MOVE = 2.0e-6
+LEAST_MOVE = 1.0e-7
 """Changes of feed and lean closer to one another, or to a joint, than this are one. [m]"""
 ACROSS = "across"
 """Label of a way across a corner."""

@@ -17,6 +17,7 @@ from trialcut.papers.program.form import INCH, MILLIMETRE, ProgramForm
 from trialcut.papers.program.moves import Move, Run
 
 _WORD = re.compile(r"([A-Z])([+-]?(?:\d+\.?\d*|\.\d+))")
+_NUMBER = re.compile(r"N(\d+)\s*")
 _MOTION = {0, 1, 2, 3}
 _NOTHING_TO_DO = {17, 40, 49, 54, 55, 56, 57, 58, 59, 61, 64, 80, 94}
 _M_NOTHING = {0, 1, 2, 30}
@@ -74,6 +75,9 @@ def read_program(text: str, form: ProgramForm) -> Program:
 class _Reader:
     form: ProgramForm
     block: str = ""
+    on: tuple[str, ...] = ()
+    off: tuple[str, ...] = ()
+    own: frozenset[str] = frozenset()
     unit: float = 0.0
     incremental: bool = False
     motion: int | None = None
@@ -97,6 +101,8 @@ class _Reader:
 
     def __post_init__(self) -> None:
         self.unit = INCH if self.form.unit == "in" else MILLIMETRE
+        self.on, self.off = (tuple(map(str.upper, each)) for each in (self.form.jet_on, self.form.jet_off))
+        self.own = frozenset(map(str.upper, (*self.form.header, *self.form.footer)))
         self.angles = {axis.name: 0.0 for axis in self.form.axes}
 
     def fail(self, message: str) -> FileFormatError:
@@ -108,21 +114,23 @@ class _Reader:
         if comment:
             self.note(comment)
         plain = plain.strip().upper()
-        numbered = re.match(r"N(\d+)\s*", plain)
+        numbered = _NUMBER.match(plain)
         if numbered:
             self.block = f"block N{numbered[1]}"
             plain = plain[numbered.end() :]
-        if not plain or plain == "%" or re.fullmatch(r"[O:]\d+", plain):
+        if not plain or plain == "%" or (plain[0] in "O:" and re.fullmatch(r"[O:]\d+", plain)):
             return
         if self.ended:
             raise self.fail(f"'{plain}' stands after the end of the program: take it out")
-        if self.switched(plain) or plain in {*map(str.upper, (*self.form.header, *self.form.footer))}:
+        if self.switched(plain) or plain in self.own:
             if plain in ("M2", "M30", "M02"):
                 self.end()
             return
         self.words(plain)
 
     def without_comment(self, line: str) -> tuple[str, str]:
+        if "(" not in line and ";" not in line and ")" not in line:
+            return line, ""
         comments = re.findall(r"\(([^()]*)\)", line)
         plain = re.sub(r"\([^()]*\)", " ", line)
         if ";" in plain:
@@ -140,8 +148,7 @@ class _Reader:
 
     def switched(self, plain: str) -> bool:
         """Whether the line belongs to switching the jet on or off; the last line of those does it."""
-        on, off = (tuple(map(str.upper, words)) for words in (self.form.jet_on, self.form.jet_off))
-        wanted = off if self.jet else on
+        wanted = self.off if self.jet else self.on
         if plain not in wanted:
             return False
         self.pending = (*self.pending, plain)
@@ -172,7 +179,7 @@ class _Reader:
         return self.form.lean_of(tuple(self.angles[axis.name] for axis in self.form.axes))
 
     def words(self, plain: str) -> None:
-        squeezed = re.sub(r"\s+", "", plain)
+        squeezed = "".join(plain.split())
         found = _WORD.findall(squeezed)
         if "".join(letter + value for letter, value in found) != squeezed:
             rest = _WORD.sub("", squeezed)

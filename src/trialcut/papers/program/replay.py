@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 from math import atan2, cos, inf, isfinite, sin
 
 import numpy as np
@@ -312,9 +313,12 @@ def _directions(
     direction = samples.direction.copy()
     row = samples.edge
     first = np.searchsorted(row, np.arange(len(moves) + 1))
-    for k, line in enumerate(lines):
-        on = slice(first[k], first[k + 1])
-        direction[on] = line.directions_at(samples.position[on])
+    k = 0
+    for _, own in groupby(lines, key=id):
+        last = k + len(list(own))
+        on = slice(first[k], first[last])
+        direction[on] = lines[k].directions_at(samples.position[on])
+        k = last
     k = 0
     while k < len(moves):
         last = k + 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from unicodedata import normalize
 
 from trialcut.errors import DataError
 from trialcut.geometry.curves import Arc, Point
@@ -83,7 +84,7 @@ def _rendered(template: str, values: dict[str, object]) -> str:
     )
     try:
         return house.from_string(template).render(values)
-    except (TemplateError, TypeError, ValueError, LookupError, OverflowError) as error:
+    except (TemplateError, TypeError, ValueError, LookupError, ArithmeticError) as error:
         line = getattr(error, "lineno", None)
         where = f" line {line}" if line else ""
         raise DataError(
@@ -109,15 +110,18 @@ class _Writer:
     def __init__(self, form: ProgramForm) -> None:
         self.form = form
         self.last: dict[str, str] = {}
+        self.here: list[str] = []
 
     def comment(self, text: str) -> str:
-        plain = "".join("/" if letter in _LEFT_OUT else letter for letter in text)
+        letters = normalize("NFKD", text).encode("ascii", "ignore").decode("ascii")
+        plain = "".join("/" if letter in _LEFT_OUT else letter for letter in letters)
         return f"({plain})" if self.form.comment == "()" else f"; {plain}"
 
     def run(self, run: Run, dwell: float) -> RunLines:
         form = self.form
         self.last = {}
-        position = [" ".join(["G0", *self.place(run.start)])]
+        self.here = [*self.place(run.start)]
+        position = [" ".join(["G0", *self.here])]
         if form.axes or run.lean:
             position.append(" ".join(["G0", *self.angles(run.lean)]))
         on = list(form.jet_on)
@@ -143,8 +147,9 @@ class _Writer:
         """Block of a move from where the axes stand; None where they would not move by a digit."""
         segment, form = move.segment, self.form
         words = [*self.place(segment.end)]
-        if words == [*self.place(here)]:
+        if words == self.here:
             return None
+        self.here = list(words)
         code = "G1"
         if isinstance(segment, Arc) and self.bends(segment):
             code = "G3" if segment.sweep > 0.0 else "G2"
