@@ -16,8 +16,6 @@ from trialcut.planning.study import Study
 
 FloatArray = NDArray[np.float64]
 
-ONCE = frozenset({"set-up", "first piece"})
-"""Lines of a price that are paid once a lot."""
 PriceLine = tuple[str, FloatArray | float, str]
 """Name of a line, its amount for a piece, and what it rests on."""
 LEAST_YIELD = 0.02
@@ -81,7 +79,7 @@ def least_cost_abrasive_rate(study: Study) -> float:
 def recut_cost(study: Study, time: PieceTime) -> float:
     """Return what one more piece costs: all but set-up and the measuring of a first piece."""
     cost = lot_cost(study, time, first_piece=False, odds_now=1.0)
-    return sum(line.each.mean for line in cost.lines if line.name not in ONCE)
+    return sum(line.each.mean for line in cost.lines if not paid_once(line.name))
 
 
 def lot_cost(
@@ -136,13 +134,21 @@ def price_lines(study: Study, time: PieceTime, *, first_piece: bool, odds_now: f
         ("orifice", prices.orifice * use.orifice_share, "share of its life"),
         ("mixing tube", prices.tube * use.tube_share, "share of its life"),
     ]
-    if prices.material is not None:
-        lines.append(("material", prices.material * _blank_mass(study), "bounding rectangle"))
+    material = material_line(study)
+    if material is not None:
+        lines.append(material)
     if first_piece:
         again = (1.0 - odds_now) * _repeated(lines)
         extra = (prices.machine * prices.measuring_time + again) / study.quantity
         lines.append(("first piece", extra, "measuring, and cutting again if it does not hold"))
     return lines
+
+
+def material_line(study: Study) -> PriceLine | None:
+    """Return what the plate of a piece costs; None where its price is not known."""
+    if study.prices.material is None:
+        return None
+    return ("material", study.prices.material * _blank_mass(study), "bounding rectangle")
 
 
 def good_price(lines: Sequence[PriceLine], *, odds: float) -> FloatArray | None:
@@ -155,7 +161,13 @@ def good_price(lines: Sequence[PriceLine], *, odds: float) -> FloatArray | None:
 
 def _repeated(lines: Sequence[PriceLine]) -> FloatArray:
     """Return what every further piece costs."""
-    return np.asarray(sum((amount for name, amount, _ in lines if name not in ONCE), start=np.zeros(1)))
+    again = (amount for name, amount, _ in lines if not paid_once(name))
+    return np.asarray(sum(again, start=np.zeros(1)))
+
+
+def paid_once(line: str) -> bool:
+    """Say whether a line of a price is paid once a lot, however many pieces are cut."""
+    return line.startswith("set-up") or line == "first piece"
 
 
 def _use(study: Study, jet_time: float | FloatArray) -> JetUse:

@@ -158,7 +158,9 @@ class Ground:
     piece: float = 0.0
 
 
-def ground_of(preview: Preview, *, objective: Objective = Objective.COST) -> Ground:
+def ground_of(
+    preview: Preview, *, objective: Objective = Objective.COST, groups: tuple[EdgeGroup, ...] | None = None
+) -> Ground:
     """
     Gather what both bases of a decision share.
 
@@ -168,8 +170,11 @@ def ground_of(preview: Preview, *, objective: Objective = Objective.COST) -> Gro
         Grid of speeds and stances.
     objective : Objective
         What choices cost.
+    groups : tuple of EdgeGroup, optional
+        Edges cut alike; those that demands and looks join without it.
     """
-    groups = edge_groups(preview)
+    if groups is None:
+        groups = edge_groups(preview)
     finder = FailFinder(prepared=preview.prepared)
     if objective is Objective.ERROR:
         spent, piece = tuple(_errors(preview, group) for group in groups), 0.0
