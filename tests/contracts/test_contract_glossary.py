@@ -35,7 +35,7 @@ SHARED_TYPES += (results.Plan, Study)
 
 WITHOUT_A_QUANTITY = {
     "objects of the house, told by their type": (
-        "acceptance good judged asks assignment conflicts worth central consumption context constants corners "
+        "acceptance aims good groups judged asks assignment conflicts worth central consumption context constants corners "
         "cost demand demands discrepancy "
         "drawing edge edges gauge kerf_form knowledge lines machine material notes operations "
         "options parameters part path prices pump setup setup_names state tables time"

@@ -14,6 +14,7 @@ from trialcut.cli.gauge_commands import gauge_app
 from trialcut.cli.handoff_commands import handoff_command
 from trialcut.cli.pack_commands import pack_command, unpack_command
 from trialcut.cli.study_options import with_study_options
+from trialcut.cli.trade_commands import options_command
 from trialcut.cli.trial_commands import fit_command, trial_app
 
 app = typer.Typer(
@@ -174,8 +175,26 @@ def invest(
     weigh_and_show(mix, shop=shop, book=book, no_book=no_book, as_json=as_json)
 
 
+@app.command()
+@with_study_options
+def routes(
+    *,
+    source: o.Source,
+    choices: dict[str, Any],
+    shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
+    as_json: o.AsJson = False,
+) -> None:
+    """Compare routes to the finished part: all on the jet, operations after it or in its place, buying."""
+    from trialcut.cli.routes_view import compare_and_show
+
+    compare_and_show(source, choices, shop=shop, book=book, no_book=no_book, as_json=as_json)
+
+
 app.command("fit")(fit_command)
 app.command("batch")(batch_command)
+app.command("options")(options_command)
 app.command("handoff")(handoff_command)
 app.command("pack")(pack_command)
 app.command("unpack")(unpack_command)

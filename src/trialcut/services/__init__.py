@@ -34,11 +34,18 @@ from trialcut.services.readings import (
     record_trial,
     system_of_readings,
 )
+from trialcut.services.routes import compare_routes, routes_document
 from trialcut.services.setup_search import SetupSearch, free_of, search_setups
 from trialcut.services.shop import Abrasive, Head, Shop
 from trialcut.services.shop_file import load_shop
 from trialcut.services.study_file import in_units, load_study
 from trialcut.services.study_options import StudyOptions, new_study_file, study_from_options
+from trialcut.services.trade_off import (
+    issue_options,
+    options_document,
+    pick_point,
+    trade_off_study,
+)
 from trialcut.services.trial_documents import (
     cause_words,
     fit_parameters,
@@ -74,6 +81,7 @@ __all__ = [
     "choose_fit",
     "choose_option",
     "choose_part",
+    "compare_routes",
     "correct_reading",
     "cut_forecast",
     "demo_shop_text",
@@ -101,6 +109,7 @@ __all__ = [
     "issue_fit",
     "issue_gauge_study",
     "issue_handoff",
+    "issue_options",
     "issue_plan",
     "issue_trial",
     "load_mix",
@@ -109,7 +118,9 @@ __all__ = [
     "log_tube",
     "new_study_file",
     "newest_fit",
+    "options_document",
     "pack_study",
+    "pick_point",
     "plain_program",
     "plan_document",
     "plan_study",
@@ -119,6 +130,7 @@ __all__ = [
     "record_reading",
     "record_trial",
     "refuse_book",
+    "routes_document",
     "search_setups",
     "shop_of_study",
     "study_from_options",
@@ -126,6 +138,7 @@ __all__ = [
     "study_worth",
     "system_of_readings",
     "tell_worth",
+    "trade_off_study",
     "trial_design_document",
     "trial_files",
     "unpack_study",

@@ -9,13 +9,15 @@ from pydantic import BaseModel
 from trialcut.services import document_models as m
 from trialcut.services import handoff_document as h
 from trialcut.services import invest_documents as i
+from trialcut.services import options_models as p
+from trialcut.services import routes as r
 from trialcut.services import trial_document_models as t
 from trialcut.services import worth_models as w
 
 HEAD = """\
 # The JSON documents
 
-`trialcut forecast`, `trialcut plan`, `trialcut trial design` and `trialcut fit`, each with `--json`, print one document each, for other programs to rely on; `trialcut handoff --form json` writes one.
+`trialcut forecast`, `trialcut plan`, `trialcut options`, `trialcut trial design` and `trialcut fit`, each with `--json`, print one document each, for other programs to rely on; `trialcut handoff --form json` writes one.
 
 - All values are SI: metre, second, kilogram, pascal, radian. Probabilities and ratios are plain numbers; money is in the named currency.
 - `schema` names the form and its version, as `"trialcut/forecast/1"`. Fields may be added within a version; a field that changes its meaning, or goes, makes a new one.
@@ -23,7 +25,7 @@ HEAD = """\
 - What is not known or does not apply is `null`. There is no NaN and no infinity.
 - The same study and the same seed give the same document.
 
-Their JSON Schema: [`schema/forecast-1.json`](schema/forecast-1.json), [`schema/plan-1.json`](schema/plan-1.json), [`schema/trial-design-1.json`](schema/trial-design-1.json), [`schema/fit-report-1.json`](schema/fit-report-1.json), [`schema/handoff-1.json`](schema/handoff-1.json).
+Their JSON Schema: [`schema/forecast-1.json`](schema/forecast-1.json), [`schema/plan-1.json`](schema/plan-1.json), [`schema/options-1.json`](schema/options-1.json), [`schema/trial-design-1.json`](schema/trial-design-1.json), [`schema/fit-report-1.json`](schema/fit-report-1.json), [`schema/handoff-1.json`](schema/handoff-1.json).
 This page and the schemas are written by `make pages` from the models that check every document before it is printed.
 
 A forecast document holds its blocks at the top level.
@@ -54,6 +56,11 @@ BLOCKS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("`findings[]`, `path_findings[]`", m.FindingBlock),
     ("`notes[]`", m.NoteBlock),
     ("An uncertain quantity", m.Uncertain),
+    ("Options document", p.OptionsDocument),
+    ("`series[]`", p.SeriesBlock),
+    ("`series[].points[]`, `finish[]`", p.PointBlock),
+    ("`stretches[]`", p.StretchBlock),
+    ("`knee`", p.KneeBlock),
     ("Trial design document", t.TrialDesignDocument),
     ("`steps[]`", t.TrialStepBlock),
     ("`steps[].coupons[]`", t.ChosenCouponBlock),
@@ -66,6 +73,9 @@ BLOCKS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("Hand-off document", h.HandoffDocument),
     ("`edges[]` of a hand-off", h.EdgePlanBlock),
     ("`path[]` of a hand-off", h.RunPlanBlock),
+    ("Routes document", r.RoutesDocument),
+    ("`routes[]`", r.RouteBlock),
+    ("`routes[].groups[]`", r.FinishedGroupBlock),
     ("Invest document", i.InvestDocument),
     ("`jobs[]` of a mix", i.JobTodayBlock),
     ("`purchases[]`", i.PurchaseBlock),
@@ -92,7 +102,9 @@ def document_schemas() -> dict[str, str]:
             ensure_ascii=False,
         )
         + "\n"
-        for name, model in (m.DOCUMENTS | t.DOCUMENTS | h.DOCUMENTS | i.DOCUMENTS).items()
+        for name, model in (
+            m.DOCUMENTS | p.DOCUMENTS | t.DOCUMENTS | h.DOCUMENTS | i.DOCUMENTS | r.DOCUMENTS
+        ).items()
     }
 
 

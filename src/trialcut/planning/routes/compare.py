@@ -140,12 +140,12 @@ def _ideas(study: Study, layout: RouteLayout) -> list[Idea]:
     none = f"no operation of the shop makes {named}" if rigid else "no operation of the shop makes all of it"
     holes = "no operation of the shop makes an opening of this part"
     found = [
-        Idea(name="openings", title="Jet the profile, machine the openings", allowed=openings, lacking=holes)
+        Idea(name="openings", title="Openings machined", allowed=openings, lacking=holes)
     ]
     if not study.part.openings:
         found = []
-    found.append(Idea(name="blank", title="Jet a blank, machine everything", allowed=blank, lacking=none))
-    found.append(Idea(name="mix", title="Any mix, edge by edge", allowed=mix, lacking=none))
+    found.append(Idea(name="blank", title="Blank jetted, all machined", allowed=blank, lacking=none))
+    found.append(Idea(name="mix", title="Best mix of all", allowed=mix, lacking=none))
     found.append(Idea(name="without", title="Without the jet", allowed=without, lacking=none))
     return found
 

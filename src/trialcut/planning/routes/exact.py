@@ -68,9 +68,7 @@ class ExactRoute:
         return np.inf if self.good is None else float(self.good.mean())
 
 
-def exact_route(
-    layout: RouteLayout, picks: NDArray[np.int64], *, cuts: dict[str, Cut] | None = None
-) -> ExactRoute:
+def exact_route(layout: RouteLayout, picks: NDArray[np.int64]) -> ExactRoute:
     """
     Evaluate a route.
 
