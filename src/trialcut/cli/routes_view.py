@@ -43,7 +43,8 @@ def compare_and_show(
 def _show(out: Console, study: Study, found: RouteComparison) -> None:
     heading(out, f"Routes to the finished part, asked to hold with odds of {format_odds(found.asked_odds)}")
     able = [route for route in found.routes if not route.refused]
-    headers = ["route", "a good piece", "the lot", "time\nof one", "of it\njetting", "odds"]
+    money = f"\n{found.currency}"
+    headers = ["route", f"a good piece{money}", f"the lot{money}", "time\nof one", "of it\njetting", "odds"]
     if able:
         made = table(headers, [_row(route, found.currency) for route in able])
         made.columns[0].no_wrap = True
@@ -83,4 +84,6 @@ def _line(name: str, each: Spread, basis: str, currency: str) -> tuple[str, ...]
 def _money(amount: Spread | None, currency: str) -> str:
     if amount is None:
         return "-"
-    return format_spread(amount.mean, amount.sd, Kind.MONEY, "metric", unit=currency)
+    return format_spread(amount.mean, amount.sd, Kind.MONEY, "metric", unit=currency).removesuffix(
+        f" {currency}"
+    )

@@ -144,7 +144,7 @@ def _ideas(study: Study, layout: RouteLayout) -> list[Idea]:
     ]
     if not study.part.openings:
         found = []
-    found.append(Idea(name="blank", title="Blank jetted, all machined", allowed=blank, lacking=none))
+    found.append(Idea(name="blank", title="Blank, all machined", allowed=blank, lacking=none))
     found.append(Idea(name="mix", title="Best mix of all", allowed=mix, lacking=none))
     found.append(Idea(name="without", title="Without the jet", allowed=without, lacking=none))
     return found
