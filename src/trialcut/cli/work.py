@@ -16,6 +16,7 @@ from trialcut.errors import UsageError
 from trialcut.planning.study import Study
 
 if TYPE_CHECKING:
+    from trialcut.planning.sensitivity.results import Sensitivity
     from trialcut.records import Book
 
 SYSTEMS = {o.UnitSystem.INCH: "inch", o.UnitSystem.METRIC: "metric"}
@@ -51,11 +52,8 @@ def plan_command(
         study = search.best
     with progress_bar("planning") as progress:
         plan = services.plan_study(study, progress=progress)
-    found = None
-    if worth:
-        with progress_bar("weighing improvements") as progress:
-            found = services.study_worth(study, shop=shop_of(source, shop), progress=progress)
-        plan = services.tell_worth(study, plan, found)
+    found = weighed(study, source, shop) if worth else None
+    plan = plan if found is None else services.tell_worth(study, plan, found)
     chosen = services.choose_option(plan, None if option is None else option.value)
     papers = services.issue_plan(study, plan, chosen, out) if out is not None else []
     if as_json:
@@ -69,6 +67,12 @@ def plan_command(
         show_worth(screen, found)
     if papers:
         show_papers(screen, papers)
+
+
+def weighed(study: Study, source: Path, shop: Path | None) -> Sensitivity:
+    """What the next improvement of a study is worth."""
+    with progress_bar("weighing improvements") as progress:
+        return services.study_worth(study, shop=shop_of(source, shop), progress=progress)
 
 
 def _search(
