@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,18 +85,19 @@ class Look:
             decision = choose(base.scaled(widths), asked=self.asked, keep=keep)
             if decision is not None:
                 found.append(decision)
-        found += [
-            evaluated(
-                self.preview,
-                dict(each.decision.part.assignment),
-                first_piece=each.decision.first_piece,
-                gap=each.decision.gap,
-                widths=widths,
-            )
-            for each in known
-        ]
-        held = [_held(decision) for decision in found if decision.odds >= self.asked]
-        return min((each for each in held if each is not None), key=lambda each: each.good.mean, default=None)
+        held = [each for decision in found if (each := _held(decision)) is not None]
+        least = min((each.good.mean for each in held), default=inf)
+        for before in known:
+            if before.good.mean <= least:
+                again = evaluated(
+                    self.preview,
+                    dict(before.decision.part.assignment),
+                    first_piece=before.decision.first_piece,
+                    gap=before.decision.gap,
+                    widths=widths,
+                )
+                held += [each for each in [_held(again)] if each is not None and again.odds >= self.asked]
+        return min(held, key=lambda each: each.good.mean, default=None)
 
 
 def look_at(preview: Preview) -> Look:

@@ -22,7 +22,12 @@ def stretches_of(points: Sequence[Point]) -> tuple[Stretch, ...]:
         words = f"{binds[1]} binds" if binds[0] else f"{binds[1]}"
         if binds[0] and binds[1].startswith("together: "):
             words = f"several bind {binds[1]}"
-        sentence = f"{where} {words}." if binds[0] else f"{where} what binds is {words}."
+        if not binds[0]:
+            words = (
+                "no demand alone binds: easing one by a fifth lets no edge be cut cheaper, "
+                "which the grid of speeds or separation sets"
+            )
+        sentence = f"{where} {words}."
         found.append(Stretch(first=same[0].number, last=same[-1].number, binds=binds[0], sentence=sentence))
     return tuple(found)
 

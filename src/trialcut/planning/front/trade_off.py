@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from math import inf, log, sqrt
 
 import numpy as np
@@ -30,6 +30,8 @@ NEAR = 1.02
 """Nearness of the tightest width that holds to the least that does. [-]"""
 FLAT = 1.01
 """Cost over that without any such demand at which a curve ends. [-]"""
+CLOSE = 0.01
+"""Nearness to the drawing's own width within which no other is looked at. [-]"""
 SAME = 1e-6
 """Share by which a wider tolerance must save for its point to be kept. [-]"""
 
@@ -72,10 +74,9 @@ def trade_off(study: Study, *, points: int = 20, progress: Progress | None = Non
     grid = [] if ends is None else _grid(*ends, points, marked=accuracy.asked)
     series = [Series(stance=None, points=front.points(accuracy, grid, {}))]
     say("all upright, all tilted", 0.5)
-    fewer = grid[:: 2 if len(grid) > 8 else 1]
     if study.machine.can_tilt and grid:
         for stance in (Stance.UPRIGHT, Stance.TILTED):
-            found = front.points(accuracy, sorted({*fewer, grid[-1]}), {}, stance=stance)
+            found = front.points(accuracy, grid, {}, stance=stance)
             series.append(Series(stance=stance, points=found))
     say("finish", 0.7)
     main = series[0].points
@@ -115,7 +116,7 @@ def _grid(low: float, high: float, points: int, *, marked: bool) -> list[float]:
         high = max(high, 1.0)
     widths = set(np.geomspace(low, max(high, low * NEAR), points).tolist())
     if marked and low <= 1.0 <= high:
-        widths = {width for width in widths if abs(log(width)) > 1e-9} | {1.0}
+        widths = {low} | {width for width in widths if abs(log(width)) > CLOSE} | {1.0}
     return sorted(widths)
 
 
@@ -126,6 +127,7 @@ class _Front:
     study: Study
     look: Look
     axes: tuple[Axis, Axis]
+    free: dict[frozenset[tuple[str, float]], Held] = field(default_factory=dict)
 
     def widths(self, axis: Axis, width: float, kept: Widths) -> dict[str, float]:
         """Widths of all demands where one axis is eased: what is only looked at elsewhere is left out."""
@@ -176,7 +178,7 @@ class _Front:
         for width in grid:
             widths = self.widths(axis, width, kept)
             known = () if best is None else (best,)
-            held = self.look.cheapest(widths, stance=stance, known=known)
+            held = self._cheapest(widths, stance, known)
             if held is None:
                 continue
             drawing = axis.asked and width == 1.0 and all(each == 1.0 for each in kept.values())
@@ -185,6 +187,19 @@ class _Front:
             if saves or drawing:
                 found.append(self.point(axis, width, widths, held, drawing=drawing))
         return tuple(found)
+
+    def _cheapest(self, widths: Widths, stance: Stance | None, known: tuple[Held, ...]) -> Held | None:
+        """Return the cheapest cuts; those of a free head where they are of the stance wanted anyway."""
+        key = frozenset(widths.items())
+        free = self.free.get(key)
+        if stance is not None and free is not None:
+            cuts = free.decision.part.assignment.values()
+            if all(cut.stance is stance for cut in cuts):
+                return free
+        held = self.look.cheapest(widths, stance=stance, known=known)
+        if stance is None and held is not None:
+            self.free[key] = held
+        return held
 
     def point(self, axis: Axis, width: float, widths: Widths, held: Held, *, drawing: bool) -> Point:
         """Tell a plan by its figures."""
