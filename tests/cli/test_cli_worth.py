@@ -84,3 +84,22 @@ def test_a_plan_says_what_improvements_are_worth_where_asked(
     assert cheapest["told"][-3:] == [each["sentence"] for each in best[:3]]
     assert "What the next improvement is worth" in out
     assert all(each["sentence"] in out for each in best)
+
+
+def test_options_and_a_picked_point_say_the_same_worth_as_the_services(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], found: Sensitivity
+) -> None:
+    shutil.copy(bundled("link.dxf"), tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "300")
+    ask = ("link.dxf", "--ask", "1 in 6061, sizes ±0.010 in, finish 250 uin, 50 off", "--points", "4")
+    assert run(("options", *ask, "--worth", "--json")) == 0
+    worth = json.loads(capsys.readouterr().out)["worth"]
+    assert worth == json.loads(json.dumps(worth_block(found)))
+    assert run(("options", *ask, "--worth")) == 0
+    assert "What the next improvement is worth" in capsys.readouterr().out
+    assert run(("options", *ask, "--pick", "1", "--worth", "--json")) == 0
+    picked = json.loads(capsys.readouterr().out)
+    assert picked["worth"]["good"] > worth["good"]
+    assert run(("options", *ask, "--json")) == 0
+    assert json.loads(capsys.readouterr().out)["worth"] is None
