@@ -167,3 +167,12 @@ def test_the_guide_to_packed_studies_does_what_it_says(capsys, tmp_path, monkeyp
     assert len(found) == 4
     for command, shown in found:
         assert matches(shown, printed(command, capsys)), command
+
+
+def test_the_guide_to_options_does_what_it_says(capsys, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(bundled("link.dxf"), tmp_path)
+    found = [each for body in blocks("docs/options.md", "console") for each in sessions(body)]
+    assert len(found) == 2
+    for command, shown in found:
+        assert matches(shown, printed(command, capsys)), command
