@@ -35,20 +35,20 @@ SHARED_TYPES += (results.Plan, Study)
 
 WITHOUT_A_QUANTITY = {
     "objects of the house, told by their type": (
-        "acceptance aims good groups judged asks assignment conflicts worth central consumption context constants corners "
-        "cost demand demands discrepancy "
+        "acceptance aims good groups judged asks assignment conflicts worth central consumption context "
+        "constants corners cost demand demands discrepancy "
         "drawing edge edges gauge kerf_form knowledge lines machine material notes operations "
         "options parameters part path prices pump setup setup_names state tables time"
     ),
     "words and names": (
-        "knowledge_file offset_depth objective absolute binds contour currency depth finish_is_rms form id kind name on "
-        "one_by_one rejected remedies shortfall shown source stance system text title unit"
+        "knowledge_file offset_depth objective absolute binds contour currency depth finish_is_rms form id "
+        "kind name on one_by_one rejected remedies shortfall shown source stance system text title unit"
     ),
     "gauges, how they rate, and a table of spreads": "better measure own process_sds shop_gauges",
     "ways to call": "avoid avoid_corners choose finite longest most offset_at progress support whole",
     "yes or no": (
-        "accepted checked find_conflicts conforms keep corrected tube_bore_given brittle closed first_piece "
-        "tilted"
+        "accepted rivals checked find_conflicts conforms keep corrected tube_bore_given brittle closed "
+        "first_piece tilted"
     ),
     "a demand as text": "finish",
     "limits of a check, in the unit of what is checked": "high low",

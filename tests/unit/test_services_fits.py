@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import json
+import pickle
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
 import jsonschema
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
+from numpy.testing import assert_allclose, assert_array_equal
 
 from parts import rectangle_part
 from sample_fits import sample_fit, sample_readings, sample_trials
@@ -29,6 +30,7 @@ from trialcut.services import (
     why_not,
     with_book,
 )
+from trialcut.services.batch_book import extract_of, with_extract
 from trialcut.services.fit_records import fit_of_record, record_of_fit
 from trialcut.services.fits import readings_to_fit
 from trialcut.services.readings import system_of_readings
@@ -101,6 +103,25 @@ def test_the_newest_good_fit_that_applies_is_used_and_said(book, made, study):
     assert newest_fit(book, study).id == newest.id == "F2"
     assert found.notes == study.notes
     assert found.knowledge.notes(found.setup)[0].message.startswith("Fit F2 of ")
+
+
+@pytest.mark.parametrize("last", ["good", "refused"])
+def test_what_a_batch_takes_along_gives_what_the_book_gives(book, made, study, last):
+    stored(book, made[2])
+    stored(book, made[2] if last == "good" else refused(made[2]))
+    shop = replace(load_shop(), machines={"tilting": study.machine})
+    packed = pickle.dumps(extract_of(book, shop, tubes=[study.context.tube]))
+    alone, here = with_extract(study, pickle.loads(packed)), with_book(study, book)
+    assert alone.notes == here.notes
+    assert (alone.context, alone.setup) == (here.context, here.setup)
+    one, other = (each.knowledge.draw(each.setup, count=64, seed=3) for each in (alone, here))
+    for field in fields(one):
+        mine, theirs = getattr(one, field.name), getattr(other, field.name)
+        if is_dataclass(mine):
+            for inner in fields(mine):
+                assert_array_equal(getattr(mine, inner.name), getattr(theirs, inner.name))
+        else:
+            assert_array_equal(mine, theirs)
 
 
 def test_a_study_stays_as_it_is_without_a_fit_or_when_none_is_wanted(book, made, study):

@@ -39,6 +39,8 @@ def batch_command(
         ),
     ] = None,
     shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
     workers: Annotated[
         int | None,
         typer.Option(min=1, metavar="NUMBER", help="Processes; one for each core.", rich_help_panel=RUN),
@@ -75,6 +77,8 @@ def batch_command(
         out=out,
         table=table,
         shop=shop,
+        book=book,
+        no_book=no_book,
         workers=workers,
         cluster=cluster,
         timeout=timeout,

@@ -16,7 +16,7 @@ from rich.console import Console
 
 from trialcut import services
 from trialcut.cli.output import BAD, bullets, console, facts, heading, put
-from trialcut.cli.work import study_options
+from trialcut.cli.work import open_book, study_options
 from trialcut.errors import QuantityError, TrialcutError
 from trialcut.services.batch import BatchResult, Progress, run_batch
 from trialcut.services.batch_output import log_text
@@ -42,6 +42,8 @@ def run_and_show(
     out: Path,
     table: Path | None,
     shop: Path | None,
+    book: str | None,
+    no_book: bool,
     workers: int | None,
     cluster: str | None,
     timeout: str,
@@ -50,13 +52,14 @@ def run_and_show(
 ) -> None:
     """``trialcut batch``."""
     limit = _time(timeout)
-    with _stop_on_ctrl_c() as cancelled, _telling() as progress:
+    with _stop_on_ctrl_c() as cancelled, _telling() as progress, open_book(book, no_book=no_book) as opened:
         result = run_batch(
             folder,
             study_options(choices),
             out=out,
             shop=services.load_shop(shop),
             table=table,
+            book=opened,
             workers=workers,
             cluster=cluster,
             timeout=limit,

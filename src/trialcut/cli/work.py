@@ -89,11 +89,18 @@ def _search(
 @contextmanager
 def knowing_of(place: str | None, *, no_book: bool) -> Iterator[Callable[[Study], Study] | None]:
     """What gives a study the book's knowledge for its set-up; None without a book."""
+    with open_book(place, no_book=no_book) as book:
+        yield None if book is None else partial(services.with_book, book=book)
+
+
+@contextmanager
+def open_book(place: str | None, *, no_book: bool) -> Iterator[Book | None]:
+    """The book to use, open; None where there is none, or none is wanted."""
     if no_book and place is not None:
         raise UsageError("--book and --no-book exclude each other: leave one out")
     book = None if no_book else services.book_to_read(place)
     with book or nullcontext():
-        yield None if book is None else partial(services.with_book, book=book)
+        yield book
 
 
 def forecast_command(

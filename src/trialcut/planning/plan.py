@@ -31,7 +31,9 @@ BLANK_OUT_OF_SQUARE = 0.25e-3
 """Out-of-squareness that a blank for a later operation may have: common practice, no source. [m]"""
 
 
-def plan(study: Study, *, find_conflicts: bool = True, progress: Progress | None = None) -> Plan:
+def plan(
+    study: Study, *, find_conflicts: bool = True, rivals: bool = True, progress: Progress | None = None
+) -> Plan:
     """Plan how to cut a part: the most accurate, the cheapest that holds, the fastest square blank.
 
     Speed and stance of every group of edges are chosen together, so that all demands hold with the odds
@@ -44,34 +46,42 @@ def plan(study: Study, *, find_conflicts: bool = True, progress: Progress | None
         The enquiry.
     find_conflicts : bool
         Whether to look, where nothing holds, for the demands that stand in each other's way.
+    rivals : bool
+        Whether the other two are planned beside a cheapest that holds.
     progress : callable, optional
         Called with what is being done and the fraction done; it may raise to cancel.
 
     Returns
     -------
     Plan
-        Three options.
+        Three options, or the cheapest alone.
     """
     say = progress or _silent
     say("preparing", 0.0)
     prepared = prepare(study)
     say("trying speeds", 0.1)
     preview = Preview(prepared)
-    say("most accurate", 0.3)
+    say("cheapest that holds", 0.3)
+    cheapest = _option("cheapest", "Cheapest that holds", preview, decide(preview))
+    if cheapest.holds and not rivals:
+        return Plan(
+            options=(cheapest,),
+            asked_odds=study.asked_odds,
+            abrasive_rate_of_least_cost=least_cost_abrasive_rate(study),
+        )
+    say("most accurate", 0.5)
     accurate = decide(preview, objective=Objective.ERROR)
-    say("cheapest that holds", 0.5)
-    cheapest = decide(preview)
     say("square blank", 0.7)
     blank_preview = Preview(prepare(study_of_option(study, "blank")))
     blank = decide(blank_preview)
     say("writing up", 0.9)
     options = (
         _option("accurate", "Most accurate", preview, accurate),
-        _option("cheapest", "Cheapest that holds", preview, cheapest),
+        cheapest,
         _option("blank", "Fastest square blank", blank_preview, blank),
     )
     found = None
-    if find_conflicts and not options[1].holds:
+    if find_conflicts and not cheapest.holds:
         say("looking for what is in conflict", 0.95)
         found = conflicts(preview)
     say("done", 1.0)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic
+from typing import TYPE_CHECKING
 
 from trialcut.errors import DataError, UsageError
+from trialcut.services.batch_book import BookExtract, extract_of
 from trialcut.services.batch_journal import Journal
 from trialcut.services.batch_output import best_option, csv_text, jsonl_text, log_text
 from trialcut.services.batch_parts import BatchPart, parts_of_folder, parts_of_table
@@ -20,8 +22,10 @@ from trialcut.services.executors import executor_for
 from trialcut.services.files import check_folder, write_files
 from trialcut.services.shop import Shop
 from trialcut.services.study_options import StudyOptions
-from trialcut.trials.fit_types import Fit
 from trialcut.units import Kind, parse_with_system
+
+if TYPE_CHECKING:
+    from trialcut.records import Book
 
 TIMEOUT = 300.0
 """Time that one part may take unless something else is said. [s]"""
@@ -92,6 +96,13 @@ class BatchResult:
         return sum(bool(best_option(row).get("holds")) for row in self.rows)
 
 
+def _extract(book: Book | None, shop: Shop, parts: Sequence[BatchPart]) -> BookExtract | None:
+    if book is None:
+        return None
+    named = (part.content.get("setup", {}).get("tube") for part in parts)
+    return extract_of(book, shop, tubes=[tube for tube in named if tube])
+
+
 def run_batch(
     folder: Path | str,
     options: StudyOptions,
@@ -99,7 +110,7 @@ def run_batch(
     out: Path | str,
     shop: Shop,
     table: Path | str | None = None,
-    fit: Fit | None = None,
+    book: Book | None = None,
     workers: int | None = None,
     cluster: str | None = None,
     timeout: float | None = TIMEOUT,
@@ -128,8 +139,8 @@ def run_batch(
         What the cell has.
     table : Path or str, optional
         Parts to plan, a line each, with what differs between them.
-    fit : Fit, optional
-        Of the machine's readings.
+    book : Book, optional
+        Of the shop: its fits are used where they apply.
     workers : int, optional
         Processes on this machine; as many as it has cores if None.
     cluster : str, optional
@@ -168,7 +179,9 @@ def run_batch(
     )
     path = journal_of(out, table)
     with Journal(path) as journal:
-        batch = Batch(parts, journal, Ground(shop=shop, fit=fit), limit=timeout, again=again)
+        batch = Batch(
+            parts, journal, Ground(shop=shop, extract=_extract(book, shop, parts)), limit=timeout, again=again
+        )
         stages = (Stage.FINDINGS,) if only_findings else (Stage.FINDINGS, Stage.PLAN)
         with _crew(workers, cluster, work, batch, cancelled) as crew:
             for stage in stages:

@@ -198,9 +198,13 @@ def _drawing_key(path: Path) -> str:
 def _ground_key(ground: Ground) -> str:
     """Return the fingerprint of shop and fit; where the shop file stands does not matter."""
     found = sha256(repr(replace(ground.shop, path=None)).encode())
-    if ground.fit is not None:
-        found.update(json.dumps(fit_document(ground.fit), sort_keys=True, default=repr).encode())
-        found.update(fit_arrays(ground.fit))
+    if ground.extract is not None:
+        found.update(json.dumps(dict(ground.extract.tube_hours), sort_keys=True).encode())
+        for machine, fits in sorted(ground.extract.fits.items()):
+            for known in fits:
+                told = [machine, fit_document(known.fit), sorted(known.bores.items())]
+                found.update(json.dumps(told, sort_keys=True, default=repr).encode())
+                found.update(fit_arrays(known.fit))
     return found.hexdigest()
 
 

@@ -20,13 +20,12 @@ from trialcut.errors import TrialcutError
 from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.planning.results import Forecast, Option
 from trialcut.planning.study import Study
-from trialcut.services.fit_choice import with_fit
+from trialcut.services.batch_book import BookExtract, with_extract
 from trialcut.services.places import OptionPlace
 from trialcut.services.plans import choose_option, plan_study
 from trialcut.services.shop import Shop
 from trialcut.services.study_file import resolve_study
 from trialcut.services.toml_lines import Location
-from trialcut.trials.fit_types import Fit
 
 Record = dict[str, Any]
 
@@ -56,10 +55,10 @@ class Status(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ground:
-    """What all parts of a batch stand on: the shop, and a fit of the machine if there is one."""
+    """What all parts of a batch stand on: the shop, and what its book knows if that is used."""
 
     shop: Shop
-    fit: Fit | None = None
+    extract: BookExtract | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,7 +170,7 @@ def _study(order: Order) -> Study:
             shop=ground.shop,
             place=OptionPlace(order.said),
         )
-    return study if ground.fit is None else with_fit(study, ground.fit)
+    return study if ground.extract is None else with_extract(study, ground.extract)
 
 
 def _looked_at(study: Study) -> Record:
@@ -189,7 +188,7 @@ def _about(study: Study) -> Record:
 
 
 def _planned(study: Study) -> Record:
-    plan = plan_study(study, find_conflicts=False)
+    plan = plan_study(study, find_conflicts=False, rivals=False)
     best = choose_option(plan, None)
     found = best.forecast
     return _about(study) | {

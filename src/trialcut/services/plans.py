@@ -67,6 +67,7 @@ def plan_study(
     study: Study,
     *,
     find_conflicts: bool = True,
+    rivals: bool = True,
     progress: Callable[[str, float], None] | None = None,
 ) -> Plan:
     """
@@ -78,6 +79,8 @@ def plan_study(
         The study.
     find_conflicts : bool
         Whether to look, where nothing holds, for the demands that stand in each other's way.
+    rivals : bool
+        Whether the other two are planned beside a cheapest that holds.
     progress : callable, optional
         Called with what is being done and the fraction done.
 
@@ -86,7 +89,7 @@ def plan_study(
     Plan
         The options side by side.
     """
-    return plan(study, find_conflicts=find_conflicts, progress=progress)
+    return plan(study, find_conflicts=find_conflicts, rivals=rivals, progress=progress)
 
 
 def choose_option(plan: Plan, name: str | None) -> Option:
