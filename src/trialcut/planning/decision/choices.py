@@ -138,12 +138,8 @@ def pruned(problem: ChoiceProblem) -> tuple[ChoiceProblem, list[IntArray]]:
     kept_groups, places = [], []
     for group in problem.groups:
         alone = (group.fails | problem.always).sum(axis=1) <= problem.budget
-        keep = [int(k) for k in np.argsort(group.cost, kind="stable") if alone[k]]
-        better: list[int] = []
-        for k in keep:
-            if not any(_no_worse(group, other, k) for other in better):
-                better.append(k)
-        rows = np.array(sorted(better), dtype=np.int64)
+        order = np.argsort(group.cost, kind="stable")
+        rows = np.sort(_undominated(group, order[alone[order]]))
         places.append(rows)
         kept_groups.append(
             Group(
@@ -155,10 +151,24 @@ def pruned(problem: ChoiceProblem) -> tuple[ChoiceProblem, list[IntArray]]:
     return replace(problem, groups=tuple(kept_groups)), places
 
 
-def _no_worse(group: Group, other: int, k: int) -> bool:
-    if group.charges and not group.charges[other] <= group.charges[k]:
-        return False
-    return not bool(np.any(group.fails[other] & ~group.fails[k]))
+def _undominated(group: Group, order: IntArray) -> IntArray:
+    """Return the choices, cheapest first, that no cheaper one of their group makes needless."""
+    words = packed(group.fails)
+    better: list[int] = []
+    for k in order.tolist():
+        worse = (words[better] & ~words[k]).any(axis=1)
+        if group.charges:
+            worse |= np.array([not group.charges[other] <= group.charges[k] for other in better], dtype=bool)
+        if worse.all():
+            better.append(k)
+    return np.array(better, dtype=np.int64)
+
+
+def packed(rows: BoolArray) -> NDArray[np.uint64]:
+    """Return rows of yes and no with 64 of them in a word, shape (..., D / 64 rounded up)."""
+    spare = -rows.shape[-1] % 64
+    wide = np.concatenate([rows, np.zeros((*rows.shape[:-1], spare), dtype=bool)], axis=-1)
+    return np.packbits(wide, axis=-1).view(np.uint64)
 
 
 def climb(problem: ChoiceProblem) -> ChoiceSolution | None:
@@ -196,6 +206,7 @@ class _State:
 
     def __init__(self, problem: ChoiceProblem) -> None:
         self.problem = problem
+        self.words = [packed(group.fails) for group in problem.groups]
         self.picks: IntArray = np.array(
             [int(group.fails.sum(axis=1).argmin()) for group in problem.groups], dtype=np.int64
         )
@@ -252,9 +263,9 @@ class _State:
 
     def _failing_with(self, g: int) -> IntArray:
         """Return how many draws fail under each choice of one group, the others as they are."""
-        fails = self.problem.groups[g].fails
-        others = (self.failed - fails[self.picks[g]]) > 0
-        return np.asarray(int(others.sum()) + (fails & ~others).sum(axis=1))
+        others = (self.failed - self.problem.groups[g].fails[self.picks[g]]) > 0
+        more = np.bitwise_count(self.words[g] & ~packed(others)).sum(axis=1, dtype=np.int64)
+        return np.asarray(int(others.sum()) + more)
 
     def _pick(self, g: int, k: int) -> None:
         fails = self.problem.groups[g].fails

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
+from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +24,9 @@ GAP = 0.01
 """Proven nearness to the best at which the search may stop. [-]"""
 SECONDS = 3.0
 """Longest search."""
+INFEASIBLE = 2
+"""What the solver says where no choice keeps the budget."""
+_ONE_AT_A_TIME = Lock()
 
 
 def best_choices(
@@ -53,15 +60,17 @@ def best_choices(
     smaller, places = pruned(problem)
     if any(rows.size == 0 for rows in places):
         return None
-    quick = climb(smaller)
     solved = _programme(smaller, gap=gap, seconds=seconds)
-    bound = quick.bound if quick else -np.inf
-    candidates = [] if quick is None else [quick.picks]
-    if solved is not None:
-        picks, bound = solved
-        bound += smaller.draw_cost * float(smaller.always.sum())
-        if picks is not None:
-            candidates.append(picks)
+    if solved is None:
+        return None
+    picks, bound = solved
+    bound += smaller.draw_cost * float(smaller.always.sum())
+    candidates = [] if picks is None else [picks]
+    if picks is None or cost_of(smaller, picks) > bound + gap * abs(bound):
+        quick = climb(smaller)
+        if quick is not None:
+            candidates.append(quick.picks)
+            bound = max(bound, quick.bound)
     if not candidates:
         return None
     best = min(candidates, key=lambda each: cost_of(smaller, each))
@@ -100,7 +109,7 @@ def quick_choices(problem: ChoiceProblem) -> ChoiceSolution | None:
 def _programme(
     problem: ChoiceProblem, *, gap: float, seconds: float
 ) -> tuple[NDArray[np.int64] | None, float] | None:
-    """Return picks, if any were found, and the bound; None where there is no answer."""
+    """Return picks, if any were found, and the bound; None where it is proven that there is no answer."""
     from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415, slow to import
     from scipy.sparse import coo_array  # noqa: PLC0415
 
@@ -110,66 +119,109 @@ def _programme(
     patterns, weights = _patterns(problem)
     y_count, z_count = patterns.shape[1], problem.fixed.size
     total = x_count + y_count + z_count
-    rows: list[NDArray[np.int64]] = []
-    columns: list[NDArray[np.int64]] = []
-    values: list[NDArray[np.float64]] = []
-    low: list[float] = []
-    high: list[float] = []
-
-    def add(column: NDArray[np.int64], value: NDArray[np.float64], lower: float, upper: float) -> None:
-        rows.append(np.full(column.size, len(low), dtype=np.int64))
-        columns.append(column)
-        values.append(value)
-        low.append(lower)
-        high.append(upper)
-
-    for g, size in enumerate(sizes):
-        add(starts[g] + np.arange(size), np.ones(size), 1.0, 1.0)
+    rows = _Rows()
+    rows.add(np.repeat(np.arange(len(sizes)), sizes), np.arange(x_count), 1.0, low=1.0, high=1.0)
     for g, size in enumerate(sizes):
         here = patterns[starts[g] : starts[g] + size]
-        for p in np.flatnonzero(here.any(axis=0)).tolist():
-            failing = starts[g] + np.flatnonzero(here[:, p])
-            add(
-                np.append(failing, x_count + p).astype(np.int64),
-                np.append(-np.ones(failing.size), 1.0),
-                0.0,
-                np.inf,
-            )
+        failed = np.flatnonzero(here.any(axis=0))
+        k, place = np.nonzero(here[:, failed])
+        rows.add(
+            np.concatenate([place, np.arange(failed.size)]),
+            np.concatenate([starts[g] + k, x_count + failed]),
+            np.concatenate([np.full(k.size, -1.0), np.ones(failed.size)]),
+            low=0.0,
+            high=np.inf,
+        )
     spare = problem.budget - int(problem.always.sum())
     if y_count:
-        add(x_count + np.arange(y_count), weights, -np.inf, float(spare))
-    for g, group in enumerate(problem.groups):
-        for k, needed in enumerate(group.charges):
-            for charge in needed:
-                add(
-                    np.array([x_count + y_count + charge, int(starts[g]) + k], dtype=np.int64),
-                    np.array([1.0, -1.0]),
-                    0.0,
-                    np.inf,
-                )
+        budget = np.zeros(y_count, dtype=np.int64)
+        rows.add(budget, x_count + np.arange(y_count), weights, low=-np.inf, high=float(spare))
+    needed = [
+        (x_count + y_count + charge, int(starts[g]) + k)
+        for g, group in enumerate(problem.groups)
+        for k, charges in enumerate(group.charges)
+        for charge in charges
+    ]
+    if needed:
+        pairs = np.array(needed, dtype=np.int64)
+        numbers = np.repeat(np.arange(len(needed)), 2)
+        rows.add(numbers, pairs.ravel(), np.tile([1.0, -1.0], len(needed)), low=0.0, high=np.inf)
     cost = np.concatenate(
         [*(group.cost for group in problem.groups), problem.draw_cost * weights, problem.fixed]
     )
     matrix = coo_array(
-        (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=(len(low), total)
+        (np.concatenate(rows.values), (np.concatenate(rows.rows), np.concatenate(rows.columns))),
+        shape=(rows.count, total),
     ).tocsr()
     whole = np.concatenate([np.ones(x_count), np.zeros(y_count), np.ones(z_count)])
-    found = milp(
-        cost,
-        constraints=LinearConstraint(matrix, np.array(low), np.array(high)),
-        integrality=whole,
-        bounds=Bounds(np.zeros(total), np.ones(total)),
-        options={"mip_rel_gap": gap, "time_limit": seconds},
-    )
+    with _silent_output():
+        found = milp(
+            cost,
+            constraints=LinearConstraint(matrix, np.concatenate(rows.low), np.concatenate(rows.high)),
+            integrality=whole,
+            bounds=Bounds(np.zeros(total), np.ones(total)),
+            options={"mip_rel_gap": gap, "time_limit": seconds},
+        )
     if found.x is None:
+        if found.status == INFEASIBLE:
+            return None
         bound = getattr(found, "mip_dual_bound", None)
-        return None if bound is None or not np.isfinite(bound) else (None, float(bound))
+        return None, -np.inf if bound is None else float(bound)
     picks = np.array(
         [int(found.x[starts[g] : starts[g + 1]].argmax()) for g in range(len(sizes))], dtype=np.int64
     )
     if int(failing_draws(problem, picks).sum()) > problem.budget:
         return None, float(found.mip_dual_bound)
     return picks, float(found.mip_dual_bound)
+
+
+class _Rows:
+    """Rows of a sparse matrix with their limits, gathered block by block."""
+
+    def __init__(self) -> None:
+        self.count = 0
+        self.rows: list[NDArray[np.int64]] = []
+        self.columns: list[NDArray[np.int64]] = []
+        self.values: list[NDArray[np.float64]] = []
+        self.low: list[NDArray[np.float64]] = []
+        self.high: list[NDArray[np.float64]] = []
+
+    def add(
+        self,
+        numbers: NDArray[np.int64],
+        columns: NDArray[np.int64],
+        values: NDArray[np.float64] | float,
+        *,
+        low: float,
+        high: float,
+    ) -> None:
+        """Add a block: of each entry the number of its row, its column, its value; limits of all rows."""
+        more = int(numbers.max()) + 1 if numbers.size else 0
+        self.rows.append(self.count + numbers)
+        self.columns.append(columns)
+        self.values.append(np.broadcast_to(np.asarray(values, dtype=float), numbers.shape))
+        self.low.append(np.full(more, low))
+        self.high.append(np.full(more, high))
+        self.count += more
+
+
+@contextmanager
+def _silent_output() -> Iterator[None]:
+    """Keep off standard output what the solver's library writes there past Python."""
+    with _ONE_AT_A_TIME:
+        try:
+            kept = os.dup(1)
+        except OSError:  # no standard output at all
+            yield
+            return
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        try:
+            os.dup2(nowhere, 1)
+            yield
+        finally:
+            os.dup2(kept, 1)
+            os.close(kept)
+            os.close(nowhere)
 
 
 def _patterns(problem: ChoiceProblem) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
