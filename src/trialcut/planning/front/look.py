@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from trialcut.planning.decision.decide import choose, cost_of_decision
 from trialcut.planning.decision.eased import EasedChoices, eased_choices
 from trialcut.planning.decision.found import Decision, evaluated
-from trialcut.planning.decision.problem import Ground, ground_of
+from trialcut.planning.decision.problem import Decisions, Ground, ground_of
+from trialcut.planning.decision.programme import quick_choices
 from trialcut.planning.front.types import Held
 from trialcut.planning.part_time import piece_time
 from trialcut.planning.preview import Preview
@@ -54,11 +55,23 @@ class Look:
         )
 
     def holds(self, widths: Mapping[str, float], *, stance: Stance | None = None) -> bool:
-        """Say whether any cut holds under some tolerances."""
+        """Say whether any cut holds under some tolerances: at a quick look, or after a thorough one."""
+        laid_out = [base.scaled(widths) for base in self.bases]
+        masks = self.only(stance)
         return any(
-            choose(base.scaled(widths), asked=self.asked, keep=keep) is not None
-            for base, keep in zip(self.bases, self.only(stance), strict=True)
+            self._holds_at_once(each, keep) for each, keep in zip(laid_out, masks, strict=True)
+        ) or any(
+            choose(each, asked=self.asked, keep=keep) is not None
+            for each, keep in zip(laid_out, masks, strict=True)
         )
+
+    def _holds_at_once(self, laid_out: Decisions, keep: Masks | None) -> bool:
+        found = quick_choices(laid_out.problem(asked=self.asked, keep=keep))
+        if found is None:
+            return False
+        cuts = laid_out.cuts(found.picks)
+        trial = evaluated(self.preview, cuts, first_piece=laid_out.corrected, widths=laid_out.widths)
+        return trial.odds >= self.asked
 
     def cheapest(
         self, widths: Mapping[str, float], *, stance: Stance | None = None, known: Iterable[Held] = ()
