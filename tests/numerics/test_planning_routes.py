@@ -22,11 +22,10 @@ from trialcut.planning.preview import Preview
 from trialcut.planning.results import Stance
 from trialcut.planning.routes.chains import chains_of, split_groups
 from trialcut.planning.routes.compare import compare_routes
-from trialcut.planning.routes.layout import route_layout
+from trialcut.planning.routes.layout import cleans_between, route_layout
 from trialcut.planning.routes.machined import lowest_sound, machined_state
 from trialcut.planning.routes.solve import solve_route
 from trialcut.planning.stock import least_stock
-
 
 SQUARE = 0.25e-3
 """Of an outline that a second operation clamps on, as both ways must leave it. [m]"""
@@ -70,7 +69,7 @@ def test_lines_add_up_to_a_piece_and_the_lot(found):
 
 
 def test_the_choice_is_the_best_of_all_by_exhaustion(study):
-    """Every combination of a thinned set of ways, counted one by one."""
+    """Every combination of a thinned set of ways; it holds the search, not what ways cost or fail."""
     layout = laid_out(study)
     rng = np.random.default_rng(8)
     for _ in range(5):
@@ -158,8 +157,10 @@ def test_a_blank_for_a_second_operation_is_cheapest_tilted_and_fast(study):
         def allowed(group, choice):
             if choice.chain.straight or (group.outline and choice.jet is None):
                 return False
-            square = not group.outline or choice.square <= SQUARE
-            return choice.jet is None or (choice.jet.stance is stance and square)
+            if choice.jet is None:
+                return True
+            lean = group.lean.get(choice.jet, np.zeros(1))
+            return choice.jet.stance is stance and np.quantile(lean, 0.99) <= SQUARE
 
         return solve_route(layouts, allowed, asked=study.asked_odds)
 
@@ -171,6 +172,39 @@ def test_a_blank_for_a_second_operation_is_cheapest_tilted_and_fast(study):
         return [(speeds[choice.jet.row], choice) for group, choice in solved.exact.groups if group.outline]
 
     assert min(speed for speed, _ in outline(tilted)) >= max(speed for speed, _ in outline(upright))
+
+
+def test_pieces_too_far_out_of_square_to_clamp_on_count_as_failing(study):
+    layouts = (laid_out(study, corrected=False),)
+
+    def blank(group, choice):
+        return not choice.chain.straight and not (group.outline and choice.jet is None)
+
+    solved = solve_route(layouts, blank, asked=study.asked_odds)
+    part = solved.exact.part
+    limit = min(
+        operation.clamp_squareness
+        for _, choice in solved.exact.groups
+        for operation in choice.chain.operations
+        if operation.clamp_squareness is not None
+    )
+    square = np.ones(study.draws, dtype=bool)
+    for edge in study.part.outline.edges:
+        square &= np.ptp(part.state(edge.id).wall.now, axis=0) <= limit
+    assert solved.exact.odds <= square.mean()
+    assert solved.exact.odds >= study.asked_odds
+
+
+def test_a_second_operation_must_clean_up_what_the_first_leaves(study):
+    layout = laid_out(study)
+    seen = 0
+    for group in layout.groups:
+        for choice, fails in zip(group.choices, group.fails, strict=True):
+            if len(choice.chain.operations) == 2:
+                cleaned = cleans_between(study, group.group, choice.chain, between=choice.between)
+                assert (fails | cleaned).all()
+                seen += not cleaned.all()
+    assert seen > 0
 
 
 def test_faster_rough_cuts_get_more_stock(study):

@@ -139,9 +139,7 @@ def _ideas(study: Study, layout: RouteLayout) -> list[Idea]:
     named = ", ".join(rigid)
     none = f"no operation of the shop makes {named}" if rigid else "no operation of the shop makes all of it"
     holes = "no operation of the shop makes an opening of this part"
-    found = [
-        Idea(name="openings", title="Openings machined", allowed=openings, lacking=holes)
-    ]
+    found = [Idea(name="openings", title="Openings machined", allowed=openings, lacking=holes)]
     if not study.part.openings:
         found = []
     found.append(Idea(name="blank", title="Blank, all machined", allowed=blank, lacking=none))

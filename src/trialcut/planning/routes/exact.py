@@ -20,6 +20,7 @@ from trialcut.planning.routes.layout import (
     RouteChoice,
     RouteGroup,
     RouteLayout,
+    cleans_between,
     machined_holds,
     times_of,
 )
@@ -94,6 +95,7 @@ def exact_route(layout: RouteLayout, picks: NDArray[np.int64]) -> ExactRoute:
     for group, choice in groups:
         if not choice.chain.straight:
             now &= machined_holds(whole, group.group, choice.chain)
+            now &= cleans_between(study, group.group, choice.chain, between=choice.between)
     holds = now.copy()
     jetted = [(group, choice) for group, choice in groups if choice.jet is not None]
     if not jetted:
@@ -124,7 +126,23 @@ def exact_route(layout: RouteLayout, picks: NDArray[np.int64]) -> ExactRoute:
                 state = part.state(edge)
                 now &= lowest_sound(state.wall.now, state.finish, off) >= 0.0
                 holds &= lowest_sound(state.wall.corrected, state.finish, off) >= 0.0
+    clamp = _clamped(groups)
+    for rim in reduced.part.outline.edges if clamp is not None else ():
+        wall = part.state(rim.id).wall
+        now &= np.ptp(wall.now, axis=0) <= clamp
+        holds &= np.ptp(wall.corrected, axis=0) <= clamp
     return _priced(study, groups, part, now=now, holds=holds, corrected=layout.corrected)
+
+
+def _clamped(groups: tuple[tuple[RouteGroup, RouteChoice], ...]) -> float | None:
+    """Return how square the outline must be for every operation that clamps on it; None for any. [m]"""
+    wanted = [
+        operation.clamp_squareness
+        for _, choice in groups
+        for operation in choice.chain.operations
+        if operation.clamp_squareness is not None
+    ]
+    return min(wanted, default=None)
 
 
 def jet_study(

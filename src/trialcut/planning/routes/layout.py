@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,15 +57,12 @@ class RouteChoice:
         Left by the jet for the first operation. [m]
     between : float
         Left by the first operation for the second. [m]
-    square : float
-        Out-of-squareness that the jet leaves, which pieces stay below with the odds asked. [m]
     """
 
     chain: Chain
     jet: Choice | None
     stock: float = 0.0
     between: float = 0.0
-    square: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,6 +83,9 @@ class RouteGroup:
         Draws that fail.
     charges : tuple of frozenset of int
         Of each way.
+    lean : mapping
+        For each cut by the jet how far out of square it leaves the outline's edges, shape (D,); empty for
+        openings. [m]
     """
 
     group: EdgeGroup
@@ -93,6 +94,13 @@ class RouteGroup:
     cost: FloatArray
     fails: BoolArray
     charges: tuple[frozenset[int], ...]
+    lean: Mapping[Choice, FloatArray]
+
+    def fails_to_clamp(self, limit: float) -> BoolArray:
+        """Return the draws that leave the outline further out of square than a limit, shape (K, D)."""
+        none = np.zeros(self.fails.shape[1], dtype=bool)
+        far = {jet: lean > limit for jet, lean in self.lean.items()}
+        return np.stack([none if each.jet is None else far.get(each.jet, none) for each in self.choices])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,16 +125,16 @@ class RouteLayout:
     corrected: bool
 
     def problem(
-        self, allowed: Callable[[RouteGroup, RouteChoice], bool], *, asked: float
+        self, allowed: Callable[[RouteGroup, RouteChoice], bool], *, asked: float, clamp: float = inf
     ) -> ChoiceProblem | None:
-        """Pose the choice among allowed ways; None where a group has none."""
+        """Pose the choice among allowed ways, outlines square to a limit; None where a group has none."""
         draws = self.ground.preview.prepared.study.draws
         groups = []
         for each in self.groups:
             keep = np.array([allowed(each, choice) for choice in each.choices])
             if not keep.any():
                 return None
-            fails = np.where(keep[:, None], each.fails, True)
+            fails = np.where(keep[:, None], each.fails | each.fails_to_clamp(clamp), True)
             groups.append(Group(cost=each.cost, fails=fails, charges=each.charges))
         recut = self.ground.piece + sum(float(each.cost.min()) for each in self.groups)
         return ChoiceProblem(
@@ -162,7 +170,7 @@ def route_layout(ground: Ground, *, corrected: bool) -> RouteLayout:
     groups = []
     for group, jets, cost, fails in zip(eased.groups, eased.choices, eased.costs, eased.fails, strict=True):
         ways = [
-            _Way(RouteChoice(chain=STRAIGHT, jet=jet, square=maker.square(group, jet)), float(each), row)
+            _Way(RouteChoice(chain=STRAIGHT, jet=jet), float(each), row)
             for jet, each, row in zip(jets, cost, fails, strict=True)
         ]
         for chain in chains_of(study, group)[1:]:
@@ -175,6 +183,7 @@ def route_layout(ground: Ground, *, corrected: bool) -> RouteLayout:
                 choices=tuple(way.choice for way in ways),
                 cost=np.array([way.cost for way in ways]),
                 fails=np.stack([way.fails for way in ways]),
+                lean={jet: maker.lean(group, jet) for jet in jets} if outline & set(group.edges) else {},
                 charges=tuple(
                     frozenset(place[name] for name in charge_names(study, way.choice.chain)) for way in ways
                 ),
@@ -256,16 +265,11 @@ class _Maker:
         self._outline = {edge.id for edge in self.study.part.outline.edges}
         self._walls: dict[tuple[str, Choice], EdgeWall] = {}
         self._bare: dict[tuple[Stance, float], FloatArray] = {}
-        self._square: dict[tuple[tuple[str, ...], Choice], float] = {}
 
-    def square(self, group: EdgeGroup, jet: Choice) -> float:
-        """Return the out-of-squareness of an outline that pieces stay below with the odds asked. [m]"""
-        key = (group.edges, jet)
-        if key not in self._square:
-            spread = [np.ptp(self._wall(edge, jet), axis=0) for edge in group.edges if edge in self._outline]
-            worst = np.max(spread, axis=0) if spread else np.zeros(1)
-            self._square[key] = float(np.quantile(worst, self.study.asked_odds))
-        return self._square[key]
+    def lean(self, group: EdgeGroup, jet: Choice) -> FloatArray:
+        """Return how far out of square a cut leaves the outline's edges of a group, shape (D,). [m]"""
+        spread = [np.ptp(self._wall(edge, jet), axis=0) for edge in group.edges if edge in self._outline]
+        return np.asarray(np.max(spread, axis=0))
 
     def machined(
         self, group: EdgeGroup, chain: Chain, jets: tuple[Choice, ...], cost: FloatArray
@@ -289,9 +293,7 @@ class _Maker:
                 continue
             bare = (lowest + stock < 0.0).any(axis=0)
             through = self.ground.preview.tables[jet.stance].through[jet.row]
-            choice = RouteChoice(
-                chain=chain, jet=jet, stock=stock, between=between, square=self.square(group, jet)
-            )
+            choice = RouteChoice(chain=chain, jet=jet, stock=stock, between=between)
             ways.append(_Way(choice, float(jetting) + self._spent(group, choice), missed | bare | ~through))
         return ways
 
@@ -309,19 +311,17 @@ class _Maker:
 
     def _missed(self, group: EdgeGroup, chain: Chain) -> BoolArray:
         """Return the draws under which the finished walls fail a demand, shape (D,)."""
-        return ~machined_holds(self.prepared, group, chain)
+        between = self._between(group, chain)
+        cleaned = cleans_between(self.study, group, chain, between=between or 0.0)
+        return ~(machined_holds(self.prepared, group, chain) & cleaned)
 
     def _between(self, group: EdgeGroup, chain: Chain) -> float | None:
         """Return what the first of two operations leaves for the second; None where that cannot take it."""
         if len(chain.operations) == 1:
             return 0.0
-        first, second = chain.operations
-        lowest = []
-        for edge in group.edges:
-            state = machined_state(self.study, first, self.study.part.edge(edge), aim=0.0)
-            off = relocation(self.study, second, edge)
-            lowest.append(lowest_sound(state.wall.now, state.finish, off))
-        stock = max(least_stock(np.array(lowest), odds=self.odds), second.stock_least)
+        second = chain.last
+        lowest = lowest_between(self.study, group, chain)
+        stock = max(least_stock(lowest, odds=self.odds), second.stock_least)
         return stock if second.takes(stock) else None
 
     def _wall(self, edge: str, jet: Choice) -> FloatArray:
@@ -340,6 +340,23 @@ class _Maker:
         if key not in self._bare:
             self._bare[key] = bare_walls(self.ground.preview.tables[stance], curvature)
         return self._bare[key]
+
+
+def lowest_between(study: Study, group: EdgeGroup, chain: Chain) -> FloatArray:
+    """Return the lowest sound point of each wall between two operations, shape (E, D). [m]"""
+    first, second = chain.operations
+    lowest = []
+    for edge in group.edges:
+        state = machined_state(study, first, study.part.edge(edge), aim=0.0)
+        lowest.append(lowest_sound(state.wall.now, state.finish, relocation(study, second, edge)))
+    return np.array(lowest)
+
+
+def cleans_between(study: Study, group: EdgeGroup, chain: Chain, *, between: float) -> BoolArray:
+    """Return the draws under which a second operation meets sound material everywhere, shape (D,)."""
+    if len(chain.operations) == 1:
+        return np.ones(study.draws, dtype=bool)
+    return np.asarray(np.all(lowest_between(study, group, chain) + between >= 0.0, axis=0))
 
 
 def machined_holds(prepared: PreparedStudy, group: EdgeGroup, chain: Chain) -> BoolArray:

@@ -57,8 +57,8 @@ def solve_route(layouts: tuple[RouteLayout, ...], allowed: Allowed, *, asked: fl
     -------
     Solved or None
         The cheaper good piece of the bases; None where nothing holds. An operation that clamps on an outline
-        wants it square: each limit that an operation of the shop states is tried, with only those outlines
-        that keep it and only those operations that it suffices.
+        wants it square: each limit that an operation of the shop states is tried, with those operations alone
+        that it suffices, and with pieces that do not keep it counted as failing.
     """
     best: Solved | None = None
     for layout in layouts:
@@ -120,7 +120,7 @@ def _best(layout: RouteLayout, allowed: Allowed, *, asked: float) -> ChoiceSolut
     limits = sorted({each.clamp_squareness for each in operations if each.clamp_squareness is not None})
     best: ChoiceSolution | None = None
     for limit in (*limits, inf):
-        problem = layout.problem(_clampable(allowed, limit), asked=asked)
+        problem = layout.problem(_clampable(allowed, limit), asked=asked, clamp=limit)
         solution = None if problem is None else best_choices(problem)
         if solution is not None and (best is None or solution.cost < best.cost):
             best = solution if best is None else replace(solution, bound=min(solution.bound, best.bound))
@@ -128,11 +128,9 @@ def _best(layout: RouteLayout, allowed: Allowed, *, asked: float) -> ChoiceSolut
 
 
 def _clampable(allowed: Allowed, limit: float) -> Allowed:
-    """Return what is allowed where outlines are square to a limit, and operations content with it."""
+    """Return what is allowed where operations are content with outlines that are square to a limit."""
 
     def within(group: RouteGroup, choice: RouteChoice) -> bool:
-        if group.outline and choice.jet is not None and choice.square > limit:
-            return False
         wanted = [each.clamp_squareness for each in choice.chain.operations]
         content = all(want is None or want >= limit for want in wanted)
         return content and allowed(group, choice)
