@@ -12,7 +12,7 @@ from trialcut.units.table import Unit, printed_unit
 STEPS = {"in": 1e-4, "mm": 0.005, "µin": 1.0, "µm": 0.1}
 """Steps in which people write tolerances and roughness, in the unit itself: common practice, no source."""
 _PROPER = re.compile(r"(?:opening|outline|edge) [A-Z]|[A-Z]")
-DECIMALS = {"in": (3, 4), "mm": (2, 3), "µin": (0, 1), "µm": (1, 2)}
+DECIMALS = {"in": (3, 4), "mm": (2, 3), "µin": (0, 0), "µm": (1, 2)}
 """Fewest and most decimals of a written limit."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from math import inf, log, sqrt
 
@@ -78,8 +78,8 @@ def trade_off(study: Study, *, points: int = 20, progress: Progress | None = Non
     say("all upright, all tilted", 0.5)
     if study.machine.can_tilt and grid:
         for stance in (Stance.UPRIGHT, Stance.TILTED):
-            some = [width for place, width in enumerate(grid) if place % EVERY == 0 or width == 1.0]
-            found = front.points(accuracy, some, {}, stance=stance)
+            some = {width for place, width in enumerate(grid) if place % EVERY == 0 or width == 1.0}
+            found = front.points(accuracy, grid, {}, stance=stance, looked_for=some)
             series.append(Series(stance=stance, points=found))
     say("finish", 0.7)
     main = series[0].points
@@ -173,14 +173,25 @@ class _Front:
         return high, wide
 
     def points(
-        self, axis: Axis, grid: Iterable[float], kept: Widths, *, stance: Stance | None = None
+        self,
+        axis: Axis,
+        grid: Iterable[float],
+        kept: Widths,
+        *,
+        stance: Stance | None = None,
+        looked_for: Collection[float] | None = None,
     ) -> tuple[Point, ...]:
-        """Find the cheapest cuts along a curve, tightest first; leave out what a tighter one beats."""
+        """Find the cheapest cuts along a curve, tightest first; leave out what a tighter one beats.
+
+        In one stance all around only some widths are looked for, and those where a free head takes it anyway.
+        """
         best: Held | None = None
         found: list[Point] = []
         for width in grid:
             widths = self.widths(axis, width, kept)
             known = () if best is None else (best,)
+            if looked_for is not None and width not in looked_for and self._free(widths, stance) is None:
+                continue
             held = self._cheapest(widths, stance, known)
             if held is None:
                 continue
@@ -193,16 +204,21 @@ class _Front:
 
     def _cheapest(self, widths: Widths, stance: Stance | None, known: tuple[Held, ...]) -> Held | None:
         """Return the cheapest cuts; those of a free head where they are of the stance wanted anyway."""
-        key = frozenset(widths.items())
-        free = self.free.get(key)
-        if stance is not None and free is not None:
-            cuts = free.decision.part.assignment.values()
-            if all(cut.stance is stance for cut in cuts):
-                return free
+        free = self._free(widths, stance)
+        if free is not None:
+            return free
         held = self.look.cheapest(widths, stance=stance, known=known)
         if stance is None and held is not None:
-            self.free[key] = held
+            self.free[frozenset(widths.items())] = held
         return held
+
+    def _free(self, widths: Widths, stance: Stance | None) -> Held | None:
+        """Return the cuts of a free head if they are known and all of a stance."""
+        free = self.free.get(frozenset(widths.items()))
+        if stance is None or free is None:
+            return None
+        cuts = free.decision.part.assignment.values()
+        return free if all(cut.stance is stance for cut in cuts) else None
 
     def point(self, axis: Axis, width: float, widths: Widths, held: Held, *, drawing: bool) -> Point:
         """Tell a plan by its figures."""
