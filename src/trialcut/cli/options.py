@@ -250,6 +250,21 @@ OutFolder = Annotated[
         "--out", metavar="FOLDER", help="Folder for cut sheets and the JSON document.", rich_help_panel=OUTPUT
     ),
 ]
+
+
+class LeastWhat(StrEnum):
+    """What a plan makes small."""
+
+    MONEY = "money"
+    TIME = "time"
+
+
+Least = Annotated[
+    LeastWhat,
+    typer.Option(
+        "--least", help="What the cheapest option makes small: money, or time.", rich_help_panel=OUTPUT
+    ),
+]
 FreeSetup = Annotated[
     str | None,
     typer.Option(

@@ -29,6 +29,7 @@ def plan_command(
     *,
     shop: Path | None,
     free: str | None,
+    least: o.LeastWhat,
     option: o.OptionName | None,
     worth: bool,
     book: str | None,
@@ -51,7 +52,7 @@ def plan_command(
         search = _search(asked, shop_of(source, shop), free, book, no_book=no_book)
         study = search.best
     with progress_bar("planning") as progress:
-        plan = services.plan_study(study, progress=progress)
+        plan = services.plan_study(study, least=least.value, progress=progress)
     found = weighed(study, source, shop) if worth else None
     plan = plan if found is None else services.tell_worth(study, plan, found)
     chosen = services.choose_option(plan, None if option is None else option.value)

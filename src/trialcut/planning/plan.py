@@ -27,12 +27,19 @@ from trialcut.units import format_odds
 FloatArray = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
+TITLES = {Objective.COST: "Cheapest that holds", Objective.TIME: "Quickest that holds"}
+"""Of the option that holds with the least money, or in the least time."""
 BLANK_OUT_OF_SQUARE = 0.25e-3
 """Out-of-squareness that a blank for a later operation may have: common practice, no source. [m]"""
 
 
 def plan(
-    study: Study, *, find_conflicts: bool = True, rivals: bool = True, progress: Progress | None = None
+    study: Study,
+    *,
+    objective: Objective = Objective.COST,
+    find_conflicts: bool = True,
+    rivals: bool = True,
+    progress: Progress | None = None,
 ) -> Plan:
     """Plan how to cut a part: the most accurate, the cheapest that holds, the fastest square blank.
 
@@ -44,6 +51,8 @@ def plan(
     ----------
     study : Study
         The enquiry.
+    objective : Objective
+        What the option called cheapest makes small: money per good piece, or time of a piece.
     find_conflicts : bool
         Whether to look, where nothing holds, for the demands that stand in each other's way.
     rivals : bool
@@ -61,8 +70,9 @@ def plan(
     prepared = prepare(study)
     say("trying speeds", 0.1)
     preview = Preview(prepared)
-    say("cheapest that holds", 0.3)
-    cheapest = _option("cheapest", "Cheapest that holds", preview, decide(preview))
+    title = TITLES[objective]
+    say(title.lower(), 0.3)
+    cheapest = _option("cheapest", title, preview, decide(preview, objective=objective))
     if cheapest.holds and not rivals:
         return Plan(
             options=(cheapest,),

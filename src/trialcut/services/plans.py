@@ -7,6 +7,7 @@ from dataclasses import replace
 from enum import StrEnum
 
 from trialcut.planning.cut_part import Cut
+from trialcut.planning.decision.problem import Objective
 from trialcut.planning.demands import Depth
 from trialcut.planning.forecast import forecast
 from trialcut.planning.plan import plan
@@ -66,6 +67,7 @@ def forecast_study(
 def plan_study(
     study: Study,
     *,
+    least: str = "money",
     find_conflicts: bool = True,
     rivals: bool = True,
     progress: Callable[[str, float], None] | None = None,
@@ -77,6 +79,8 @@ def plan_study(
     ----------
     study : Study
         The study.
+    least : str
+        What the option called cheapest makes small: ``"money"`` per good piece, or ``"time"`` of a piece.
     find_conflicts : bool
         Whether to look, where nothing holds, for the demands that stand in each other's way.
     rivals : bool
@@ -89,7 +93,8 @@ def plan_study(
     Plan
         The options side by side.
     """
-    return plan(study, find_conflicts=find_conflicts, rivals=rivals, progress=progress)
+    objective = Objective.TIME if least == "time" else Objective.COST
+    return plan(study, objective=objective, find_conflicts=find_conflicts, rivals=rivals, progress=progress)
 
 
 def choose_option(plan: Plan, name: str | None) -> Option:
