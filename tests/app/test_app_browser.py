@@ -260,6 +260,7 @@ def test_reload_back_and_a_second_tab_keep_what_was_answered(page_of: Open) -> N
     page.locator("#option-accurate").check()
     page.locator("#paint").select_option("finish")
     expect(page.locator("#figure .tc-key-title").first).to_contain_text("Finish")
+    page.wait_for_url(lambda url: "option=accurate" in url and "paint=finish" in url)
     address = page.url
     page.reload()
     expect(page.locator("#option-accurate")).to_be_checked()
