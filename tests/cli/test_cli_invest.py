@@ -63,6 +63,16 @@ def test_a_year_is_weighed_in_words_and_as_a_document(mix, capsys):
     assert abs(saved - second["money"]["mean"]) < 1e-6 * saved
 
 
+def test_a_tilting_head_pays_where_jobs_are_cut_upright(mix, capsys):
+    text = MIX.replace("lots = 24", 'lots = 24\nmachine = "south"')
+    text += '\n[purchase."tilting head"]\nprice = "52000 EUR"\nmachine = "north"\n'
+    assert run(("invest", str(mix(text)), "--no-book", "--json")) == 0
+    document = json.loads(capsys.readouterr().out)
+    head = next(each for each in document["purchases"] if each["name"] == "tilting head")
+    assert head["money"]["mean"] > 3.0 * head["money"]["sd"] > 0.0
+    assert head["time"]["mean"] > 0.0
+
+
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [

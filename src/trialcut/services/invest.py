@@ -168,11 +168,11 @@ def _study(job: JobTable, folder: Path, shop: Shop) -> Study:
     if (job.study is None) == (job.drawing is None):
         raise DataError("names its part once: give 'study' with a study file, or 'drawing' with 'ask'")
     if job.study is not None:
-        if job.ask is not None:
-            raise DataError("'ask' goes with 'drawing': a study file says what is asked itself")
+        if job.ask is not None or job.machine is not None:
+            raise DataError("'ask' and 'machine' go with 'drawing': a study file says them itself")
         study = load_study(folder / job.study, shop=shop)
     else:
-        options = StudyOptions(ask=job.ask or "")
+        options = StudyOptions(ask=job.ask or "", machine=job.machine)
         study = study_from_options(folder / str(job.drawing), options, shop=shop)
     return study if job.quantity is None else replace(study, quantity=job.quantity)
 

@@ -23,6 +23,7 @@ class JobTable(Entry):
     study: str | None = None
     drawing: str | None = None
     ask: str | None = None
+    machine: str | None = None
     quantity: Annotated[int, Field(ge=1)] | None = None
     lots: Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
     lots_sd: Annotated[float, Field(ge=0.0, allow_inf_nan=False)] = 0.0
