@@ -18,7 +18,7 @@ from trialcut.trials.intake import (
     readings_csv,
     rows_of_file,
 )
-from trialcut.trials.intake.expect import expectation, key_of
+from trialcut.trials.intake.expect import expectation, expectations, key_of
 from trialcut.trials.types import ReadingKind
 
 TRIAL = sample_trial()
@@ -58,7 +58,8 @@ def slipped(values, line, text, system):
     place = place_of(line)
     one = expectation(key_of(readings[place]), readings[place], trial=TRIAL, expected=EXPECTED)
     assume(abs(one.score(readings[place].value)) > SEEN)
-    assume(abs(one.shifted(readings[place].value)) > SEEN)  # else the others of its kind lie there as well
+    about = expectations(readings, trial=TRIAL, expected=EXPECTED)[place]
+    assume(abs(about.shifted(readings[place].value)) > SEEN)  # else the others of its kind lie there as well
     assume(abs(one.score(truth[place].value)) < 3.0)
     here = [each for each in findings if each.reading == place or place in each.others]
     return truth[place], readings[place], here, findings

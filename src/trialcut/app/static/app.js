@@ -110,6 +110,15 @@ if (study) {
 
   // ---- answers ----
 
+  // An answer that was asked for before an option was picked does not take the pick back.
+  let picked = "";
+  function keepPick() {
+    const own = picked && byId(`option-${picked}`);
+    if (!own || own.checked) return;
+    own.checked = true;
+    say("tc-look");
+  }
+
   const studyChanged = later(500, () => say("tc-try"));
   document.addEventListener("input", (event) => {
     const field = event.target;
@@ -127,6 +136,7 @@ if (study) {
     if (field.dataset.reload !== undefined) {
       location.assign(`${address}${query()}`);
     } else if (field.name === "option" || field.name === "paint") {
+      if (field.name === "option") picked = field.value;
       keepAddress();
       say("tc-look");
     }
@@ -207,6 +217,7 @@ if (study) {
       const made = document.querySelector(".options") !== null;
       byId("papers").hidden = byId("painting").hidden = !made;
       byId("no-papers").hidden = made;
+      keepPick();
     }
     keepAddress();
   });
