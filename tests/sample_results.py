@@ -17,6 +17,7 @@ from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.motion.path import CutPath, PathRun
 from trialcut.papers import cut_sheet_content, cut_sheet_html
 from trialcut.papers.frame import point_along
+from trialcut.papers.house import said
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.results import (
     Consumption,
@@ -291,10 +292,11 @@ def plate_study() -> Study:
 
 
 def golden_papers() -> dict[str, str]:
-    """Papers that are kept as golden files, by name; the version is taken out of them."""
+    """Papers that are kept as golden files, by name; version and paper id are taken out of them."""
     papers = {}
     for name, study in (("bracket", bracket_study()), ("plate", plate_study())):
         sheet = cut_sheet_content(study, option_of(study), date="2026-01-31")
-        papers[f"{name}.html"] = cut_sheet_html(sheet).replace(__version__, "VERSION")
+        page = cut_sheet_html(sheet).replace(said(sheet)["id"], "PAPER-ID")
+        papers[f"{name}.html"] = page.replace(__version__, "VERSION")
         papers[f"{name}.svg"] = sheet.picture + "\n"
     return papers

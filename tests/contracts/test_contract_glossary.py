@@ -36,7 +36,7 @@ SHARED_TYPES += (results.Plan, Study)
 WITHOUT_A_QUANTITY = {
     "objects of the house, told by their type": (
         "acceptance aims good groups judged asks assignment conflicts worth central consumption context "
-        "constants corners cost demand demands discrepancy "
+        "constants corners cost demand demands discrepancy house "
         "drawing edge edges gauge kerf_form knowledge lines machine material notes operations "
         "options parameters part path prices pump setup setup_names state tables time"
     ),

@@ -19,7 +19,15 @@ import pytest
 from sample_fits import sample_fit, sample_readings, sample_trials
 from trialcut.errors import DataError, UsageError
 from trialcut.records import open_book
-from trialcut.services import load_study, pack_study, plan_document, plan_study, unpack_study, with_book
+from trialcut.services import (
+    demo_shop_text,
+    load_study,
+    pack_study,
+    plan_document,
+    plan_study,
+    unpack_study,
+    with_book,
+)
 from trialcut.services.archive import MANIFEST, SIZE_LIMIT, archive_bytes, read_archive
 from trialcut.services.bundled import bundled
 from trialcut.services.fit_records import record_of_fit
@@ -56,7 +64,7 @@ def shelf(tmp_path_factory):
         (root / name).mkdir()
     (root / "studies" / "big link.toml").write_text(STUDY, encoding="utf-8")
     shutil.copy(bundled("link.dxf"), root / "drawings" / "link.dxf")
-    shop = bundled("demo_shop.toml").read_text(encoding="utf-8")
+    shop = demo_shop_text()
     shop = shop.replace("[machine.north]", "[machine.tilting]").replace('"north"', '"tilting"')
     (root / "cell" / "shop.toml").write_text(shop, encoding="utf-8")
     trials = sample_trials()

@@ -24,6 +24,7 @@ from trialcut.services import (
     Shop,
     StudyOptions,
     choose_part,
+    demo_shop_text,
     demo_study,
     load_shop,
     load_study,
@@ -125,7 +126,7 @@ def test_a_new_study_file_says_what_may_be_changed(drawing: Path, shop: Shop) ->
 def test_the_drawing_and_the_shop_are_looked_for_from_the_study(drawing: Path, tmp_path: Path) -> None:
     own = tmp_path / "cell" / "shop.toml"
     own.parent.mkdir()
-    shutil.copy(bundled("demo_shop.toml"), own)
+    own.write_text(demo_shop_text(), encoding="utf-8")
     folder = tmp_path / "studies"
     folder.mkdir()
     text = new_study_file(drawing, ASK, shop=load_shop(own), folder=folder)
@@ -257,7 +258,7 @@ def test_an_overloaded_pump_is_refused_with_the_largest_orifice_that_fits(
     drawing: Path, tmp_path: Path
 ) -> None:
     path = tmp_path / "shop.toml"
-    text = bundled("demo_shop.toml").read_text(encoding="utf-8")
+    text = demo_shop_text()
     path.write_text(text.replace('orifice   = "0.014 in"', 'orifice = "0.018 in"'), encoding="utf-8")
     with pytest.raises(RangeError, match="the largest orifice that fits is"):
         study_from_options(drawing, ASK, shop=load_shop(path))

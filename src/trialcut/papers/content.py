@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from trialcut.papers.house import Letterhead
+
 
 @dataclass(frozen=True, slots=True)
 class Fact:
@@ -109,8 +111,8 @@ class CutSheet:
         On parts that bear load or pressure.
     made_by : str
         Program and version.
-    page : str
-        The word before a page number.
+    letterhead : Letterhead
+        What stands over and under it.
     paper : str
         ``"a4"`` or ``"us-letter"``.
     """
@@ -142,5 +144,5 @@ class CutSheet:
     cautions: Section
     approval: str
     made_by: str
-    page: str
+    letterhead: Letterhead
     paper: str

@@ -10,6 +10,7 @@ from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.papers.canvas import Look
 from trialcut.papers.content import Column, CutSheet, Fact, FindingLine, Row, Section, Table
 from trialcut.papers.edge_values import edge_values
+from trialcut.papers.house import letterhead, money, paper_size
 from trialcut.papers.part_svg import part_svg
 from trialcut.papers.tables import (
     consumption_table,
@@ -19,14 +20,12 @@ from trialcut.papers.tables import (
     readings_table,
     time_table,
 )
-from trialcut.papers.words import say, say_all, sentence
+from trialcut.papers.words import say, say_all, sentence, speaking
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.results import Option
 from trialcut.planning.study import Study
-from trialcut.units import Kind, System, format_odds, format_value
+from trialcut.units import Kind, format_odds, format_value
 
-PAPERS = {System.METRIC: "a4", System.INCH: "us-letter"}
-"""Paper that a unit system is printed on."""
 _BESIDE = Look(width=480.0, height_max=345.0)
 _SHORT = Look(width=480.0, height_max=306.0)
 _ALONE = Look(width=720.0, height_max=540.0)
@@ -51,13 +50,18 @@ def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: st
     date : str
         Printed as given; a space to write in if empty. Never today's date by itself.
     paper : str
-        ``"a4"`` or ``"us-letter"``; by the study's unit system if empty.
+        ``"a4"`` or ``"us-letter"``; the house's, or by the study's unit system, if empty.
 
     Returns
     -------
     CutSheet
         Finished text and drawings.
     """
+    with speaking(study.house.language):
+        return _content(study, option, date, paper)
+
+
+def _content(study: Study, option: Option, date: str, paper: str) -> CutSheet:
     forecast = option.forecast
     system = study.system
     findings = (*study.drawing.findings, *forecast.path.findings)
@@ -119,8 +123,8 @@ def cut_sheet_content(study: Study, option: Option, *, date: str = "", paper: st
         cautions=Section(say("cautions.title"), say_all("caution_list")),
         approval=say("sheet.approval"),
         made_by=say("sheet.made_by", version=__version__),
-        page=say("sheet.page"),
-        paper=paper or PAPERS[System(system)],
+        letterhead=letterhead(study.house),
+        paper=paper_size(study.house, system, paper),
     )
 
 
@@ -155,13 +159,11 @@ def _headline(study: Study, option: Option) -> tuple[Fact, ...]:
     forecast, system = option.forecast, study.system
     cost = forecast.cost
 
-    def money(value: float, sd: float) -> str:
-        return format_value(value, Kind.MONEY, system, spread=sd, unit=cost.currency)
+    def amount(value: float, sd: float) -> str:
+        return money(study.house, value, cost.currency, spread=sd)
 
-    def spread(kind: Kind, sd: float, unit: str | None = None) -> str:
-        if sd <= 0.0:
-            return ""
-        return say("headline.time_detail", sd=format_value(sd, kind, system, spread=sd, unit=unit))
+    def give_or_take(sd: float, text: str) -> str:
+        return say("headline.time_detail", sd=text) if sd > 0.0 else ""
 
     total = forecast.time.total
     facts = [
@@ -183,17 +185,17 @@ def _headline(study: Study, option: Option) -> tuple[Fact, ...]:
         Fact(
             say("headline.time"),
             format_value(total.mean, Kind.TIME, system, spread=total.sd or None),
-            spread(Kind.TIME, total.sd),
+            give_or_take(total.sd, format_value(total.sd, Kind.TIME, system, spread=total.sd)),
         ),
         Fact(
             say("headline.cost"),
-            money(cost.each.mean, cost.each.sd),
-            spread(Kind.MONEY, cost.each.sd, cost.currency),
+            amount(cost.each.mean, cost.each.sd),
+            give_or_take(cost.each.sd, amount(cost.each.sd, cost.each.sd)),
         ),
         Fact(
             say("headline.lot", count=study.quantity),
-            money(cost.lot.mean, cost.lot.sd),
-            spread(Kind.MONEY, cost.lot.sd, cost.currency),
+            amount(cost.lot.mean, cost.lot.sd),
+            give_or_take(cost.lot.sd, amount(cost.lot.sd, cost.lot.sd)),
         ),
     ]
     return tuple(facts)

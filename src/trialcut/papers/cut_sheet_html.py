@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from trialcut.papers import page_style
 from trialcut.papers.content import CutSheet
+from trialcut.papers.house import said
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -30,6 +31,7 @@ def cut_sheet_html(sheet: CutSheet) -> str:
     css = (files("trialcut.papers") / "templates" / "cut_sheet.css").read_text(encoding="utf-8")
     return _template().render(
         sheet=sheet,
+        id=said(sheet)["id"],
         drawing=Markup(sheet.drawing_for_page),
         style=Markup(page_style.VARIABLES + page_style.DRAWING + "\n" + css),
     )

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-
 from trialcut.papers.content import CutSheet
+from trialcut.papers.house import said
 from trialcut.papers.typeset import typeset
 
 
@@ -26,6 +25,6 @@ def cut_sheet_pdf(sheet: CutSheet) -> bytes:
     ComputationError
         If typst refuses the content.
     """
-    content = asdict(sheet)
+    content = said(sheet)
     del content["drawing_for_page"], content["picture"]
     return typeset("cut_sheet.typ", content, what=f"the cut sheet of {sheet.title!r}")

@@ -7,20 +7,26 @@ from collections.abc import Sequence
 from trialcut import __version__
 from trialcut.papers.content import Column, Fact, Row, Section, Table
 from trialcut.papers.coupon_svg import depth_svg, gauge_svg
-from trialcut.papers.cut_sheet import PAPERS
+from trialcut.papers.house import PLAIN, House, letterhead, paper_size
 from trialcut.papers.trial_content import Picture, PictureBlock, StepBlock, TableBlock, TrialPaper
 from trialcut.papers.trial_sheet import kind_title
-from trialcut.papers.words import say
+from trialcut.papers.words import say, speaking
 from trialcut.trials.intake.form import FormLine, depth_word, usual_unit
 from trialcut.trials.types import Coupon, ReadingKind, Trial
-from trialcut.units import Kind, System, format_value
+from trialcut.units import Kind, format_value
 
 _TIMES = frozenset((ReadingKind.PIERCE_TIME, ReadingKind.CYCLE_TIME))
 """What the operator wrote on the trial sheet."""
 
 
 def reading_form(
-    trial: Trial, lines: Sequence[FormLine], *, system: str, date: str = "", paper: str = ""
+    trial: Trial,
+    lines: Sequence[FormLine],
+    *,
+    system: str,
+    date: str = "",
+    paper: str = "",
+    house: House = PLAIN,
 ) -> TrialPaper:
     """
     Everything that a reading form says.
@@ -36,13 +42,23 @@ def reading_form(
     date : str
         Printed as given; a space to write in if empty.
     paper : str
-        ``"a4"`` or ``"us-letter"``; by the unit system if empty.
+        ``"a4"`` or ``"us-letter"``; the house's, or by the unit system, if empty.
+    house : House
+        Whose paper it is.
 
     Returns
     -------
     TrialPaper
         Finished text and drawings.
     """
+    with speaking(house.language):
+        paper = paper_size(house, system, paper)
+        return _content(trial, lines, system=system, date=date, paper=paper, house=house)
+
+
+def _content(
+    trial: Trial, lines: Sequence[FormLine], *, system: str, date: str, paper: str, house: House
+) -> TrialPaper:
     plates = sorted({coupon.thickness for coupon in trial.coupons})
     stock = ", ".join(format_value(each, Kind.LENGTH, system).replace(" ", "\u00a0") for each in plates)
     return TrialPaper(
@@ -60,8 +76,8 @@ def reading_form(
             TableBlock(_table(lines, system), write=3),
         ),
         made_by=say("sheet.made_by", version=__version__),
-        page=say("sheet.page"),
-        paper=paper or PAPERS[System(system)],
+        letterhead=letterhead(house),
+        paper=paper,
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from trialcut.papers.content import Column, Row, Table
 from trialcut.papers.figures import exact, fixed, uncertain, unit_of
+from trialcut.papers.house import currency_sign
 from trialcut.papers.limits import demand_unit, gauge_limits
 from trialcut.papers.words import capital, say, sentence
 from trialcut.planning.demands import DemandKind
@@ -150,7 +151,7 @@ def cost_table(forecast: Forecast, study: Study) -> Table:
         (
             Column(say("cost.name"), numeric=False),
             Column(say("cost.basis"), numeric=False),
-            Column(say("cost.value", currency=cost.currency)),
+            Column(say("cost.value", currency=currency_sign(study.house, cost.currency))),
         ),
         tuple(rows),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from trialcut.papers.content import Fact, Section, Table
+from trialcut.papers.house import Letterhead
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,8 +78,8 @@ class TrialPaper:
         From top to bottom.
     made_by : str
         Program and version.
-    page : str
-        The word before a page number.
+    letterhead : Letterhead
+        What stands over and under it.
     paper : str
         ``"a4"`` or ``"us-letter"``.
     """
@@ -89,5 +90,5 @@ class TrialPaper:
     heading: tuple[Fact, ...]
     blocks: tuple[Block, ...]
     made_by: str
-    page: str
+    letterhead: Letterhead
     paper: str

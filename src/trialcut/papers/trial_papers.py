@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from importlib.resources import files
 
 from trialcut.papers import page_style
+from trialcut.papers.house import said
 from trialcut.papers.trial_content import TrialPaper
 from trialcut.papers.typeset import typeset
 
@@ -29,7 +29,7 @@ def trial_pdf(paper: TrialPaper) -> bytes:
     ComputationError
         If typst refuses the content.
     """
-    content = asdict(paper)
+    content = said(paper)
     for block in content["blocks"]:
         for picture in block.get("pictures", ()):
             del picture["drawing_for_page"]
@@ -60,5 +60,7 @@ def trial_html(paper: TrialPaper) -> str:
     templates = files("trialcut.papers") / "templates"
     css = "".join((templates / name).read_text(encoding="utf-8") for name in ("cut_sheet.css", "trial.css"))
     return environment.get_template("trial.html.j2").render(
-        sheet=paper, style=Markup(page_style.VARIABLES + page_style.DRAWING + "\n" + css)
+        sheet=paper,
+        id=said(paper)["id"],
+        style=Markup(page_style.VARIABLES + page_style.DRAWING + "\n" + css),
     )

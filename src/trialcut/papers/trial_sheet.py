@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from trialcut import __version__
 from trialcut.papers.content import Column, Fact, Row, Section, Table
 from trialcut.papers.coupon_svg import plate_svg
-from trialcut.papers.cut_sheet import PAPERS
 from trialcut.papers.figures import exact, unit_of
+from trialcut.papers.house import PLAIN, House, letterhead, paper_size
 from trialcut.papers.trial_content import (
     CautionBlock,
     Picture,
@@ -18,7 +18,7 @@ from trialcut.papers.trial_content import (
     TickBlock,
     TrialPaper,
 )
-from trialcut.papers.words import capital, say, say_all
+from trialcut.papers.words import capital, say, say_all, speaking
 from trialcut.trials.coupon_shapes import coupon_drawing
 from trialcut.trials.intake.form import FormLine
 from trialcut.trials.types import Coupon, ReadingKind, Trial, TrialCut
@@ -30,7 +30,13 @@ _UPRIGHT = 1e-9
 
 
 def trial_sheet(
-    trial: Trial, lines: Iterable[FormLine], *, system: str, date: str = "", paper: str = ""
+    trial: Trial,
+    lines: Iterable[FormLine],
+    *,
+    system: str,
+    date: str = "",
+    paper: str = "",
+    house: House = PLAIN,
 ) -> TrialPaper:
     """
     Everything that a trial sheet says.
@@ -46,13 +52,23 @@ def trial_sheet(
     date : str
         Printed as given; a space to write in if empty.
     paper : str
-        ``"a4"`` or ``"us-letter"``; by the unit system if empty.
+        ``"a4"`` or ``"us-letter"``; the house's, or by the unit system, if empty.
+    house : House
+        Whose paper it is.
 
     Returns
     -------
     TrialPaper
         Finished text and drawings.
     """
+    with speaking(house.language):
+        paper = paper_size(house, system, paper)
+        return _content(trial, lines, system=system, date=date, paper=paper, house=house)
+
+
+def _content(
+    trial: Trial, lines: Iterable[FormLine], *, system: str, date: str, paper: str, house: House
+) -> TrialPaper:
     facts = setup_facts(trial, system)
     drawing = coupon_drawing(trial.coupons, system=system)
     count = len(trial.coupons)
@@ -86,8 +102,8 @@ def trial_sheet(
             CautionBlock(Section(say("cautions.title"), say_all("caution_list"))),
         ),
         made_by=say("sheet.made_by", version=__version__),
-        page=say("sheet.page"),
-        paper=paper or PAPERS[System(system)],
+        letterhead=letterhead(house),
+        paper=paper,
     )
 
 

@@ -19,7 +19,7 @@ def typeset(template: str, content: Mapping[str, Any], *, what: str) -> bytes:
     template : str
         File among the templates.
     content : mapping
-        What it says; it goes in as data and is not read as markup.
+        What it says; it goes in as data and is not read as markup. Bytes become lists of numbers.
     what : str
         Of what, for the message.
 
@@ -43,7 +43,7 @@ def typeset(template: str, content: Mapping[str, Any], *, what: str) -> bytes:
                 root=templates,
                 font_paths=[fonts],
                 ignore_system_fonts=True,
-                sys_inputs={"sheet": json.dumps(content, ensure_ascii=False)},
+                sys_inputs={"sheet": json.dumps(content, ensure_ascii=False, default=list)},
                 format="pdf",
             )
         except typst.TypstError as error:

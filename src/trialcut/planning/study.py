@@ -10,6 +10,7 @@ from trialcut.geometry.contours import Drawing, Part
 from trialcut.motion.machine import Machine
 from trialcut.physics.setup import Setup
 from trialcut.planning.demands import Ask, Demand
+from trialcut.planning.house import House
 from trialcut.planning.operations import Operation
 from trialcut.sources import Note
 from trialcut.trials.gauges.instrument import Measure, instrument_uncertainty
@@ -152,6 +153,8 @@ class Study:
     guard : float or None
         Probability with which a piece read at an acceptance limit must conform: limits are drawn in by so
         much, and the gauge's error counts. None to judge by the true size. [-]
+    house : House
+        How its papers look.
     knowledge_file : str
         File next to the study that its knowledge and its tube's hours are from; empty where they are not.
     """
@@ -181,4 +184,5 @@ class Study:
     operations: tuple[Operation, ...] = ()
     buy_price: float | None = None
     guard: float | None = None
+    house: House = field(default_factory=House)
     knowledge_file: str = ""

@@ -35,5 +35,5 @@ def demo_study(*, metric: bool = False) -> Study:
 
 
 def demo_shop_text() -> str:
-    """Text of the demo shop file, to be copied and changed."""
-    return bundled(DEMO_SHOP).read_text(encoding="utf-8")
+    """Text of the demo shop file, to be copied and changed; its logo stays behind."""
+    return bundled(DEMO_SHOP).read_text(encoding="utf-8").replace("\nlogo ", "\n# logo ")

@@ -36,7 +36,7 @@ def setup_fields(
     Parameters
     ----------
     shop : Shop
-        Prices and operations.
+        Prices, operations and house style.
     machine, pump, head, abrasive, gauge, material
         Of the shop.
     thickness : float
@@ -89,6 +89,7 @@ def setup_fields(
         "tube_bore_new": head.tube_bore,
         "tube_bore_given": tube_bore is not None,
         "operations": tuple(shop.operations.values()),
+        "house": shop.house,
     }
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from trialcut.motion.machine import Machine
 from trialcut.papers.program.form import ProgramForm
 from trialcut.physics.setup import Material, Pump
+from trialcut.planning.house import House
 from trialcut.planning.operations import Operation
 from trialcut.planning.study import Gauge, Prices
 from trialcut.services.names import look_up
@@ -125,6 +126,8 @@ class Shop:
         What may follow the jet, or take its place, by name.
     program : ProgramForm
         How plain programs look.
+    house : House
+        How papers look.
     """
 
     name: str
@@ -141,6 +144,7 @@ class Shop:
     defaults: Defaults
     operations: Mapping[str, Operation] = field(default_factory=dict)
     program: ProgramForm = field(default_factory=ProgramForm)
+    house: House = field(default_factory=House)
 
     def machine(self, name: str | None = None) -> Machine:
         """Machine by name, the default one if None; `UnknownNameError` names the nearest."""

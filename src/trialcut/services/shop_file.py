@@ -14,6 +14,7 @@ from trialcut.physics.setup import Material, Pump
 from trialcut.planning.operations import Operation
 from trialcut.planning.study import Gauge, Prices
 from trialcut.services.bundled import bundled
+from trialcut.services.house_entry import house_style
 from trialcut.services.materials import built_in_materials
 from trialcut.services.names import look_up
 from trialcut.services.operation_entries import entry_problems, operation_of
@@ -56,15 +57,16 @@ def load_shop(path: Path | str | None = None) -> Shop:
     text, content = read_toml(source, kind="shop file")
     place = FilePlace(source.name, text)
     model = validate(ShopModel, content, place=place)
-    return _Reader(model, place).shop(None if path is None else source)
+    return _Reader(model, place, source.parent).shop(None if path is None else source)
 
 
 class _Reader:
     """Turns a valid shop file into a shop, and gathers what is wrong between its tables."""
 
-    def __init__(self, model: ShopModel, place: FilePlace) -> None:
+    def __init__(self, model: ShopModel, place: FilePlace, folder: Path) -> None:
         self.model = model
         self.place = place
+        self.folder = folder
         self.problems: list[tuple[int, str]] = []
 
     def problem(self, location: Location, message: str) -> None:
@@ -85,6 +87,9 @@ class _Reader:
         program, wrong = program_form(model.program, None if path is None else path.parent)
         for key, message in wrong:
             self.problem(("program", key), message)
+        house, wrong = house_style(model.house, self.folder)
+        for key, message in wrong:
+            self.problem(("house", key), message)
         if self.problems:
             raise self.place.error([message for _, message in sorted(self.problems)])
         return Shop(
@@ -130,6 +135,7 @@ class _Reader:
             defaults=Defaults(**dict(model.defaults)),
             operations=operations,
             program=program,
+            house=house,
         )
 
     def price_list(self) -> Prices:

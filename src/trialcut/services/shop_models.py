@@ -198,6 +198,19 @@ class ProgramTable(Entry):
     template: str | None = None
 
 
+class HouseTable(Entry):
+    """``[house]``: how papers look."""
+
+    name: str = ""
+    address: tuple[str, ...] = ()
+    contact: tuple[str, ...] = ()
+    logo: str | None = None
+    currency: Literal["code", "symbol"] = "code"
+    paper: Literal["A4", "letter"] | None = None
+    language: str = "en"
+    terms: tuple[str, ...] = ()
+
+
 class ShopModel(Entry):
     """A whole shop file."""
 
@@ -212,3 +225,4 @@ class ShopModel(Entry):
     prices: PriceTable
     defaults: DefaultTable
     program: ProgramTable = ProgramTable()
+    house: HouseTable = HouseTable()

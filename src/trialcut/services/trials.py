@@ -180,8 +180,8 @@ def trial_files(trial: Trial, *, shop: Shop, usual: Gauge, system: str) -> dict[
     from trialcut.trials.intake import form_csv, form_workbook  # noqa: PLC0415
 
     lines = trial_lines(trial, shop=shop, usual=usual)
-    sheet = trial_sheet(trial, lines, system=system)
-    form = reading_form(trial, lines, system=system)
+    sheet = trial_sheet(trial, lines, system=system, house=shop.house)
+    form = reading_form(trial, lines, system=system, house=shop.house)
     name = plain_name(trial.id)
     return {
         f"{name}-coupons.dxf": coupon_dxf(trial.coupons, system=system),
