@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from weakref import WeakKeyDictionary
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,6 +15,7 @@ from trialcut.planning.results import Stance
 
 FloatArray = NDArray[np.float64]
 
+_TIMED: WeakKeyDictionary[Preview, tuple[FloatArray, PieceTime]] = WeakKeyDictionary()
 TIMED_SPEEDS = 7
 """Speeds of the grid at which a whole piece is timed; between them the share lost to corners is even."""
 
@@ -32,6 +35,8 @@ def edge_times(preview: Preview) -> tuple[FloatArray, PieceTime]:
         Times, shape (E, S) [s], and the time of a whole piece at the middle of the grid. All edges are taken
         upright and at one speed; what a neighbour at another speed changes is left to the forecast.
     """
+    if preview in _TIMED:
+        return _TIMED[preview]
     prepared = preview.prepared
     rows = np.unique(np.linspace(0, preview.speeds.size - 1, TIMED_SPEEDS).round().astype(int))
     timed = [_uniform(preview, int(row)) for row in rows]
@@ -40,7 +45,8 @@ def edge_times(preview: Preview) -> tuple[FloatArray, PieceTime]:
     slowed = slowed * preview.speeds[rows][:, None] / lengths
     known = np.log(preview.speeds[rows])
     over = np.stack([np.interp(np.log(preview.speeds), known, each) for each in slowed.T])
-    return over * lengths[:, None] / preview.speeds, timed[len(timed) // 2]
+    _TIMED[preview] = over * lengths[:, None] / preview.speeds, timed[len(timed) // 2]
+    return _TIMED[preview]
 
 
 def _uniform(preview: Preview, row: int) -> PieceTime:
