@@ -40,8 +40,15 @@ def spread(mean: float, sd: float) -> Spread:
     return Spread(mean, sd, mean - 1.645 * sd, mean + 1.645 * sd)
 
 
-def size(*edges: str, nominal: float, upper: float, lower: float | None = None, title: str = "") -> Demand:
-    """A size with deviations; symmetric unless `lower` is given."""
+def size(
+    *edges: str,
+    nominal: float,
+    upper: float,
+    lower: float | None = None,
+    title: str = "",
+    weight: float = 1.0,
+) -> Demand:
+    """A size with deviations, symmetric unless `lower` is given; all edges of one weight."""
     low = -upper if lower is None else lower
     name = title or f"size {' to '.join(edges)}"
     return Demand(
@@ -50,7 +57,7 @@ def size(*edges: str, nominal: float, upper: float, lower: float | None = None, 
         title=name,
         text="as drawn",
         edges=edges,
-        weights=(1.0,) * len(edges),
+        weights=(weight,) * len(edges),
         nominal=nominal,
         lower=nominal + low,
         upper=nominal + upper,
@@ -199,7 +206,7 @@ def bracket_study() -> Study:
         size("A1", "A6", nominal=2.5 * i, upper=0.005 * i, title="height between A1 and A6"),
         size("A2", "A7", nominal=3.0 * i, upper=0.005 * i, title="width between A2 and A7"),
         size("A1", "A3", nominal=1.25 * i, upper=0.005 * i, title="leg between A1 and A3"),
-        size("B1", nominal=0.5 * i, upper=0.004 * i, lower=0.0, title="opening B, diameter"),
+        size("B1", nominal=0.5 * i, upper=0.004 * i, lower=0.0, title="opening B, diameter", weight=-2.0),
         Demand(
             id="square-A1",
             kind=DemandKind.SQUARENESS,
@@ -268,10 +275,10 @@ def plate_study() -> Study:
     demands = (
         size("A4", "A8", nominal=0.16, upper=1e-4, title="length between A4 and A8"),
         size("A2", "A6", nominal=0.10, upper=1e-4, title="width between A2 and A6"),
-        size("B1", "B3", nominal=0.012, upper=1e-4, lower=0.0, title="slot B, width"),
-        size("C1", "C3", nominal=0.012, upper=1e-4, lower=0.0, title="slot C, width"),
+        size("B1", "B3", nominal=0.012, upper=1e-4, lower=0.0, title="slot B, width", weight=-1.0),
+        size("C1", "C3", nominal=0.012, upper=1e-4, lower=0.0, title="slot C, width", weight=-1.0),
         *(
-            size(f"{n}1", nominal=0.007, upper=9e-5, lower=0.0, title=f"opening {n}, diameter")
+            size(f"{n}1", nominal=0.007, upper=9e-5, lower=0.0, title=f"opening {n}, diameter", weight=-2.0)
             for n in "EFGH"
         ),
         Demand(

@@ -97,7 +97,7 @@ def test_no_date_is_printed_unless_one_is_given():
 
 def test_the_first_piece_is_explained_only_where_the_option_rests_on_it():
     resting, free = sheet_of(bracket_study()), sheet_of(bracket_study(), first_piece=False)
-    assert len(resting.first_piece.lines) == 5
+    assert len(resting.first_piece.lines) == 6
     assert column(resting.readings, "Limits")[-1] == "0.500 – 0.504 in"
     assert not free.first_piece.lines
     assert not free.readings.rows

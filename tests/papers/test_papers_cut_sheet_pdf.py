@@ -110,7 +110,8 @@ def test_a_short_sheet_is_one_page():
 def test_a_long_table_repeats_its_head_on_every_page():
     study = replace(study_of(wheel(201)), name="Wheel")
     sheet = cut_sheet_content(study, option_of(study))
-    pages = [page.extract_text() for page in PdfReader(BytesIO(cut_sheet_pdf(sheet))).pages]
+    # The first page holds the drawing, whose labels would count as rows.
+    pages = [page.extract_text() for page in PdfReader(BytesIO(cut_sheet_pdf(sheet))).pages[1:]]
     full = [page for page in pages if len(re.findall(r"^A\d+$|\bA\d+\n", page)) > 5 or "Kerf, top" in page]
     assert len(full) >= 3
     assert all("Kerf, bottom" in page for page in full)

@@ -5,6 +5,7 @@ The factors in this module are common practice, no source.
 
 from __future__ import annotations
 
+from enum import StrEnum
 from math import pi
 
 from trialcut.geometry.contours import Contour, FeatureKind, Part
@@ -22,6 +23,35 @@ SLAT_PITCH = 50.0e-3
 
 _INSCRIBED = 1.0e-6
 """How finely the widest disc in an opening is found. [m]"""
+
+
+class Rest(StrEnum):
+    """How a loose piece lies on the slats of a cutting table."""
+
+    FALLS = "falls"
+    TIPS = "tips"
+    LIES = "lies"
+
+
+def rest_on_slats(*, longest: float, shortest: float, slat_pitch: float = SLAT_PITCH) -> Rest:
+    """
+    Whether a loose piece falls between slats, can tip over a single one, or lies on several.
+
+    Parameters
+    ----------
+    longest, shortest : float
+        Sides of the box around it. [m]
+    slat_pitch : float
+        Of the cutting table. [m]
+
+    Returns
+    -------
+    Rest
+        At the worst place.
+    """
+    if longest < slat_pitch:
+        return Rest.FALLS
+    return Rest.TIPS if shortest < slat_pitch else Rest.LIES
 
 
 def findings_for_kerf(
@@ -169,7 +199,8 @@ def _small_part(
     heavy = f"{volume * 1e6:.3g} cm³" if density is None else f"{volume * density * 1e3:.3g} g"
     size = f"{in_both(long)} by {in_both(short)}, {heavy}"
     where = (0.5 * (left + right), 0.5 * (bottom + top))
-    if long < slat_pitch:
+    rest = rest_on_slats(longest=long, shortest=short, slat_pitch=slat_pitch)
+    if rest is Rest.FALLS:
         notes.not_fixed(
             "part-may-fall",
             f"the part ({size}) is smaller than the slat distance of {in_both(slat_pitch)} "
@@ -178,7 +209,7 @@ def _small_part(
             where=where,
             subjects=(part.id,),
         )
-    elif short < slat_pitch:
+    elif rest is Rest.TIPS:
         notes.not_fixed(
             "part-may-tip",
             f"the part ({size}) can rest on a single slat and tip into the jet",

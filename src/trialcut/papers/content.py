@@ -95,10 +95,16 @@ class CutSheet:
         Of two columns: name and value.
     edges, demands, time, cost, consumption : Table
         The numbers.
+    order, corners : Table
+        Contours in cutting order; how corners are passed.
+    plate : Section
+        Clamping, and pieces that come loose.
     first_piece : Section
         What to do with the first piece, empty unless the option rests on it.
     readings : Table
         Sizes to measure on the first piece, with room to write.
+    corrections : Table
+        What to change for each reading.
     checks : Section
         Boxes for the operator to tick.
     findings_title : str
@@ -135,8 +141,12 @@ class CutSheet:
     time: Table
     cost: Table
     consumption: Table
+    order: Table
+    corners: Table
+    plate: Section
     first_piece: Section
     readings: Table
+    corrections: Table
     checks: Section
     findings_title: str
     findings: tuple[FindingLine, ...]

@@ -9,25 +9,27 @@ from trialcut import __version__
 from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.papers.canvas import Look
 from trialcut.papers.content import Column, CutSheet, Fact, FindingLine, Row, Section, Table
+from trialcut.papers.corrections import correction_table, readings_table, sizes_of, tilts
 from trialcut.papers.edge_values import edge_values
+from trialcut.papers.floor_tables import corner_table, order_table
 from trialcut.papers.house import letterhead, money, paper_size
 from trialcut.papers.part_svg import part_svg
+from trialcut.papers.plate_notes import plate_section
 from trialcut.papers.tables import (
     consumption_table,
     cost_table,
     demand_table,
     edge_table,
-    readings_table,
     time_table,
 )
 from trialcut.papers.words import say, say_all, sentence, speaking
 from trialcut.planning.demands import DemandKind
-from trialcut.planning.results import Option
+from trialcut.planning.results import Forecast, Option
 from trialcut.planning.study import Study
 from trialcut.units import Kind, format_odds, format_value
 
 _BESIDE = Look(width=480.0, height_max=345.0)
-_SHORT = Look(width=480.0, height_max=306.0)
+_SHORT = Look(width=480.0, height_max=240.0)
 _ALONE = Look(width=720.0, height_max=540.0)
 _PAGE = replace(_ALONE, theme="page")
 _MOST_BESIDE = 24
@@ -68,6 +70,7 @@ def _content(study: Study, option: Option, date: str, paper: str) -> CutSheet:
     setup = _setup_facts(study)
     sizes = sum(each.demand.kind is DemandKind.SIZE for each in forecast.demands)
     alone = len(forecast.edges) > _MOST_BESIDE or sizes > _MOST_SIZES_BESIDE
+    measured = forecast if option.first_piece else replace(forecast, demands=())
     short = not option.first_piece and len(forecast.edges) + len(forecast.demands) <= _MOST_SHORT
 
     def drawing(look: Look) -> str:
@@ -110,12 +113,16 @@ def _content(study: Study, option: Option, date: str, paper: str) -> CutSheet:
         demands=demand_table(forecast, system),
         time=time_table(forecast, system),
         cost=cost_table(forecast, study),
-        consumption=consumption_table(forecast, system),
+        consumption=consumption_table(forecast, study),
+        order=order_table(study, forecast),
+        corners=corner_table(forecast, system),
+        plate=plate_section(study, forecast),
         first_piece=Section(
             say("first.title"),
-            say_all("first_steps", gauge=study.gauge.name) if option.first_piece else (),
+            _first_steps(study, measured) if option.first_piece else (),
         ),
-        readings=readings_table(option, system),
+        readings=readings_table(measured, system),
+        corrections=correction_table(study, measured),
         checks=Section(say("checks.title"), say_all("check_list", **setup)),
         findings_title=say("findings.title"),
         findings=_finding_lines(findings),
@@ -125,6 +132,20 @@ def _content(study: Study, option: Option, date: str, paper: str) -> CutSheet:
         made_by=say("sheet.made_by", version=__version__),
         letterhead=letterhead(study.house),
         paper=paper_size(study.house, system, paper),
+    )
+
+
+def _first_steps(study: Study, measured: Forecast) -> tuple[str, ...]:
+    """Steps of correcting a first piece; the lean's only where one can be corrected."""
+    sizes = [each.demand for each in sizes_of(measured)]
+    left_out = {
+        "offset": not sizes,
+        "tilt": not any(tilts(measured, demand) for demand in sizes),
+        "shared": len(sizes) < 2,
+    }
+    steps = ("cut", "measure", "offset", "tilt", "shared", "repeat")
+    return tuple(
+        say(f"first_steps.{step}", gauge=study.gauge.name) for step in steps if not left_out.get(step, False)
     )
 
 

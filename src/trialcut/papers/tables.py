@@ -9,8 +9,7 @@ from trialcut.papers.figures import exact, fixed, uncertain, unit_of
 from trialcut.papers.house import currency_sign
 from trialcut.papers.limits import demand_unit, gauge_limits
 from trialcut.papers.words import capital, say, sentence
-from trialcut.planning.demands import DemandKind
-from trialcut.planning.results import DemandForecast, Forecast, Option, Spread
+from trialcut.planning.results import DemandForecast, Forecast, Spread
 from trialcut.planning.study import Study
 from trialcut.units import Kind, format_odds, format_spread, format_value
 from trialcut.units.table import GALLON, printed_unit
@@ -157,36 +156,27 @@ def cost_table(forecast: Forecast, study: Study) -> Table:
     )
 
 
-def consumption_table(forecast: Forecast, system: str) -> Table:
-    """What a piece uses up."""
-    used = forecast.consumption
-    volume, symbol = (GALLON, "gal") if system == "inch" else (_LITRE, "l")
-    amounts = {
-        "water": f"{fixed(used.water / volume, 2)} {symbol}",
-        "abrasive": format_value(used.abrasive, Kind.MASS, system),
-        "energy": f"{fixed(used.energy / _KILOWATT_HOUR, 2)} kWh",
-        "orifice": f"{fixed(100.0 * used.orifice_share, 3)} %",
-        "tube": f"{fixed(100.0 * used.tube_share, 3)} %",
-    }
+def consumption_table(forecast: Forecast, study: Study) -> Table:
+    """What a piece and the lot use up."""
+    used, count = forecast.consumption, study.quantity
+    volume, symbol = (GALLON, "gal") if study.system == "inch" else (_LITRE, "l")
+
+    def rows(pieces: int) -> dict[str, str]:
+        return {
+            "water": f"{fixed(pieces * used.water / volume, 2)} {symbol}",
+            "abrasive": format_value(pieces * used.abrasive, Kind.MASS, study.system),
+            "energy": f"{fixed(pieces * used.energy / _KILOWATT_HOUR, 2)} kWh",
+            "orifice": f"{fixed(100.0 * pieces * used.orifice_share, 3)} %",
+            "tube": f"{fixed(100.0 * pieces * used.tube_share, 3)} %",
+        }
+
+    each, lot = rows(1), rows(count)
     return Table(
         say("consumption.title"),
-        (Column(say("consumption.name"), numeric=False), Column(say("consumption.value"))),
-        tuple(Row((say(f"consumption.{key}"), text)) for key, text in amounts.items()),
-    )
-
-
-def readings_table(option: Option, system: str) -> Table:
-    """Sizes to measure on the first piece, with room to write; no rows if nothing rests on it."""
-    weights = {"name": 2.2, "limits": 1.5, "top": 1.2, "bottom": 1.2}
-    demands = (each.demand for each in option.forecast.demands) if option.first_piece else ()
-    return Table(
-        say("readings.title"),
-        tuple(
-            Column(say(f"readings.{key}"), numeric=False, weight=weight) for key, weight in weights.items()
+        (
+            Column(say("consumption.name"), numeric=False),
+            Column(say("consumption.value")),
+            Column(say("consumption.lot", count=count)),
         ),
-        tuple(
-            Row((capital(demand.title), gauge_limits(demand, system)[1], "", ""))
-            for demand in demands
-            if demand.kind is DemandKind.SIZE
-        ),
+        tuple(Row((say(f"consumption.{key}"), text, lot[key])) for key, text in each.items()),
     )

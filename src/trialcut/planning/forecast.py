@@ -13,7 +13,7 @@ from trialcut.physics.limits import setup_notes
 from trialcut.planning.acceptance import risks
 from trialcut.planning.corner_choice import corner_forecasts, loop_note
 from trialcut.planning.cut_part import Assignment, CutPart, all_through, cut_in_thought, demand_outcomes
-from trialcut.planning.demands import Depth
+from trialcut.planning.demands import Demand, DemandKind, Depth
 from trialcut.planning.evaluate import DemandOutcome, joint_odds
 from trialcut.planning.levels import SURE_THROUGH
 from trialcut.planning.money import lot_cost, piece_consumption
@@ -188,6 +188,16 @@ def _demand_forecast(part: CutPart, each: DemandOutcome, *, first_piece: bool) -
         odds=each.odds,
         odds_corrected=each.odds_corrected,
         judged=_judged(part, [each], first_piece=first_piece),
+        aim=_aim(part, each.demand) if each.demand.kind is DemandKind.SIZE else None,
+    )
+
+
+def _aim(part: CutPart, demand: Demand) -> float:
+    """Expected reading of a size at the faces that count, after a corrected first piece. [m]"""
+    faces = {Depth.TOP: [TOP], Depth.BOTTOM: [BOTTOM]}.get(demand.depth, [TOP, BOTTOM])
+    walls = (part.state(edge).wall.corrected[faces] for edge in demand.edges)
+    return demand.nominal + sum(
+        weight * float(wall.mean()) for weight, wall in zip(demand.weights, walls, strict=True)
     )
 
 

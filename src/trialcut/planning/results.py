@@ -182,6 +182,10 @@ class DemandForecast:
         Why the as-cut part does not hold it although the edges by themselves may; empty if it does.
     judged : Judged or None
         How often its reading would mislead; None where the true size decides.
+    aim : float or None
+        What a size should read at the face that it must hold at, or as the mean of both, once a first piece
+        has been measured and corrected: off the middle of its limits by what walls bow between the faces.
+        None for other demands. [m]
     """
 
     demand: Demand
@@ -195,6 +199,7 @@ class DemandForecast:
     gauge: tuple[GaugeValue, ...] = ()
     rejected: str = ""
     judged: Judged | None = None
+    aim: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
