@@ -13,6 +13,7 @@ from trialcut.cli.book_commands import book_app
 from trialcut.cli.gauge_commands import gauge_app
 from trialcut.cli.handoff_commands import handoff_command
 from trialcut.cli.pack_commands import pack_command, unpack_command
+from trialcut.cli.paper_commands import paper_app, sheet
 from trialcut.cli.study_options import with_study_options
 from trialcut.cli.trade_commands import options_command
 from trialcut.cli.trial_commands import fit_command, trial_app
@@ -30,6 +31,7 @@ app.add_typer(shop_app, name="shop")
 app.add_typer(gauge_app, name="gauge")
 app.add_typer(trial_app, name="trial")
 app.add_typer(book_app, name="book")
+app.add_typer(paper_app, name="paper")
 
 
 @app.command()
@@ -143,22 +145,7 @@ def ascut(
     )
 
 
-@app.command()
-@with_study_options
-def sheet(
-    *,
-    source: o.Source,
-    choices: dict[str, Any],
-    shop: o.ShopFile = None,
-    book: o.BookPlace = None,
-    no_book: o.NoBook = False,
-    option: o.Chosen = None,
-    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Folder for the cut sheet.")] = Path(),
-) -> None:
-    """Issue the cut sheet of one option, as PDF, HTML and SVG."""
-    from trialcut.cli.work import sheet_command
-
-    sheet_command(source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)
+app.command("sheet")(sheet)
 
 
 @app.command()

@@ -13,6 +13,7 @@ from trialcut import services
 from trialcut.cli import options as o
 from trialcut.cli.output import console
 from trialcut.errors import UsageError
+from trialcut.planning.results import Option
 from trialcut.planning.study import Study
 
 if TYPE_CHECKING:
@@ -161,7 +162,8 @@ def ascut_command(
         show_papers(screen, services.issue_as_cut(as_cut, name, out))
 
 
-def sheet_command(
+def paper_command(
+    issue: Callable[[Study, Option, Path], list[Path]],
     source: Path,
     choices: Mapping[str, Any],
     *,
@@ -171,7 +173,7 @@ def sheet_command(
     no_book: bool,
     out: Path,
 ) -> None:
-    """``trialcut sheet``."""
+    """``trialcut paper KIND`` and ``trialcut sheet``: plan, then issue the paper of one option."""
     from trialcut.cli.plan_view import show_papers
 
     study = with_book(study_of(source, choices, shop), book, no_book=no_book)
@@ -179,7 +181,7 @@ def sheet_command(
     with progress_bar("planning") as progress:
         plan = services.plan_study(study, progress=progress)
     chosen = services.choose_option(plan, None if option is None else option.value)
-    show_papers(console(), services.issue_cut_sheet(study, chosen, out))
+    show_papers(console(), issue(study, chosen, out))
 
 
 def new_command(drawing: Path, choices: Mapping[str, Any], *, shop: Path | None, out: Path | None) -> None:
