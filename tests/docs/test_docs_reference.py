@@ -19,6 +19,7 @@ from trialcut.services.shop_models import (
     DefaultTable,
     GaugeEntry,
     HeadEntry,
+    HouseTable,
     MachineEntry,
     MaterialEntry,
     OperationEntry,
@@ -41,6 +42,7 @@ SHOP_TABLES = {
     "[operation.NAME]": OperationEntry,
     "[prices]": PriceTable,
     "[defaults]": DefaultTable,
+    "[house]": HouseTable,
     "[program]": ProgramTable,
 }
 STUDY_TABLES = {
