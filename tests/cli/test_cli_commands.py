@@ -128,6 +128,17 @@ def test_sheet_issues_the_cut_sheet_alone(capsys: pytest.CaptureFixture[str]) ->
     assert "Options" not in ran.out
 
 
+def test_paper_sheet_and_sheet_write_the_same_files(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("link.dxf", *ASK, "--option", "cheapest")
+    assert "one/link-cheapest.pdf" in Ran(capsys, "paper", "sheet", *words, "--out", "one").out
+    assert "two/link-cheapest.pdf" in Ran(capsys, "sheet", *words, "--out", "two").out
+    one, two = (
+        {path.name: path.read_bytes() for path in (folder / name).iterdir()} for name in ("one", "two")
+    )
+    assert one == two
+    assert sorted(one) == ["link-cheapest.html", "link-cheapest.pdf", "link-cheapest.svg"]
+
+
 @pytest.mark.usefixtures("folder")
 def test_show_lists_edges_and_findings(capsys: pytest.CaptureFixture[str]) -> None:
     ran = Ran(capsys, "show", "link.dxf")

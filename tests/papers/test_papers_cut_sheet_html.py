@@ -76,13 +76,22 @@ def test_every_number_of_the_sheet_is_on_the_page(study):
         sheet.cost,
         sheet.consumption,
         sheet.readings,
+        sheet.order,
+        sheet.corners,
+        sheet.corrections,
     )
     for table in tables:
         for row in table.rows:
             cells = " ".join(" ".join(cell for cell in row.cells if cell).split())
             assert cells in words
             assert row.below in words
-    for sentence in (*sheet.cautions.lines, *sheet.checks.lines, sheet.approval, sheet.made_by):
+    for sentence in (
+        *sheet.cautions.lines,
+        *sheet.checks.lines,
+        *sheet.plate.lines,
+        sheet.approval,
+        sheet.made_by,
+    ):
         assert sentence in words
 
 

@@ -47,6 +47,9 @@ def rows_of(sheet):
         sheet.cost,
         sheet.consumption,
         sheet.readings,
+        sheet.order,
+        sheet.corners,
+        sheet.corrections,
     )
     return [row for table in tables for row in table.rows]
 
@@ -64,7 +67,13 @@ def test_headline_verdict_checks_and_cautions_can_be_read(paper):
     sheet, _, text = paper
     wanted = [sheet.title, sheet.subtitle, sheet.verdict, sheet.summary, sheet.approval, sheet.made_by]
     wanted += [fact.value for fact in sheet.headline]
-    wanted += [*sheet.checks.lines, *sheet.cautions.lines, *sheet.notes.lines, *sheet.first_piece.lines]
+    wanted += [
+        *sheet.checks.lines,
+        *sheet.plate.lines,
+        *sheet.cautions.lines,
+        *sheet.notes.lines,
+        *sheet.first_piece.lines,
+    ]
     for finding in sheet.findings:
         wanted += [finding.message, finding.remedy]
     for sentence in wanted:

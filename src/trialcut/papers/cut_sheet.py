@@ -139,6 +139,7 @@ def _first_steps(study: Study, measured: Forecast) -> tuple[str, ...]:
     """Steps of correcting a first piece; the lean's only where one can be corrected."""
     sizes = [each.demand for each in sizes_of(measured)]
     left_out = {
+        "measure": not sizes,
         "offset": not sizes,
         "tilt": not any(tilts(measured, demand) for demand in sizes),
         "shared": len(sizes) < 2,

@@ -10,6 +10,12 @@ from trialcut.planning.study import Study
 from trialcut.units import Kind
 from trialcut.units.table import printed_unit
 
+WIDE = 6.0
+"""Weight of the names of corners in a table that needs the whole width."""
+_MOST_NARROW = 8
+"""Corners of a row that half the width has room for."""
+_MOST_IN_ROW = 24
+"""Corners that a row names; more begin another."""
 _LENGTH_DECIMALS = {"in": 3, "mm": 2}
 
 
@@ -65,13 +71,23 @@ def corner_table(forecast: Forecast, system: str) -> Table:
             trails,
         )
         rows.setdefault(key, []).append(f"{each.before}/{each.after}")
-    heads = {"corner": ("", 1.6), "passed": ("", 1.4), "time": ("s", 0.8), "trails": (length.symbol, 1.1)}
+    many = max(map(len, rows.values()), default=0) > _MOST_NARROW
+    heads = {
+        "corner": ("", WIDE if many else 1.6),
+        "passed": ("", 1.4),
+        "time": ("s", 0.8),
+        "trails": (length.symbol, 1.1),
+    }
     return Table(
         say("corners.title"),
         tuple(
             Column(say(f"corners.{key}"), unit, numeric=key in ("time", "trails"), weight=weight)
             for key, (unit, weight) in heads.items()
         ),
-        tuple(Row((", ".join(names), *key)) for key, names in rows.items()),
+        tuple(
+            Row((", ".join(names[first : first + _MOST_IN_ROW]), *key))
+            for key, names in rows.items()
+            for first in range(0, len(names), _MOST_IN_ROW)
+        ),
         say("corners.remark"),
     )
