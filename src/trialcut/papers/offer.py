@@ -19,6 +19,7 @@ from trialcut.papers.offer_prices import price_table
 from trialcut.papers.part_svg import part_svg
 from trialcut.papers.tables import rows_together
 from trialcut.papers.words import capital, say, sentence, speaking
+from trialcut.planning.demands import DemandKind
 from trialcut.planning.price_breaks import PriceBreak
 from trialcut.planning.results import DemandForecast, Option
 from trialcut.planning.routes.results import RouteComparison
@@ -29,6 +30,8 @@ from trialcut.units import Kind, format_odds, format_value
 
 _BESIDE = Look(width=440.0, height_max=250.0)
 _PAGE = replace(_BESIDE, width=640.0, height_max=420.0, theme="page")
+_MOST_SIZES = 6
+"""Sizes that leave the part room in a drawing beside other things; more stand in the table alone."""
 _MOST_OPEN = 3
 """Open points of the drawing that are told one by one."""
 _SHOWN_LENGTH = 1.2e-3
@@ -82,10 +85,14 @@ def _content(
     wishes: OfferWishes,
     changes: tuple[str, ...],
 ) -> Offer:
+    costs_only = wishes.margin is None
+    demands = [each.demand for each in option.forecast.demands]
+    crowded = sum(each.kind is DemandKind.SIZE for each in demands) > _MOST_SIZES
+
     def drawing(look: Look) -> str:
         return part_svg(
             study.part,
-            demands=[each.demand for each in option.forecast.demands],
+            demands=() if crowded else demands,
             missed=frozenset(each.demand.id for each in option.forecast.demands if each.shortfall),
             later=frozenset(edge.id for edge in option.forecast.edges if edge.stock > 0.0),
             system=study.system,
@@ -94,9 +101,9 @@ def _content(
         )
 
     return Offer(
-        kind=say("offer.kind"),
+        kind=say("offer.kind_cost" if costs_only else "offer.kind"),
         title=study.name,
-        subtitle=option.title,
+        subtitle=say("offer.subtitle", material=_material(study), thickness=_thickness(study)),
         verdict=_verdict(study, option).replace(" %", "\u00a0%"),
         holds=option.holds,
         heading=(
@@ -107,7 +114,7 @@ def _content(
         drawing=drawing(_BESIDE),
         drawing_for_page=drawing(_PAGE),
         prices=price_table(study, breaks, wishes),
-        offered=_offered(study),
+        offered=_offered(study, option),
         limits=_limits(study, option),
         assumes=Section(
             say("offer.assumes_title"),
@@ -117,7 +124,7 @@ def _content(
         changes_remark=say("offer.changes_remark", count=study.quantity),
         terms=Section(say("offer.terms_title"), wishes.terms or study.house.terms),
         approval=say("offer.approval"),
-        accepted=say("offer.accepted"),
+        accepted="" if costs_only else say("offer.accepted"),
         made_by=say("sheet.made_by", version=__version__),
         letterhead=letterhead(study.house),
         paper=paper_size(study.house, study.system, wishes.paper),
@@ -140,7 +147,15 @@ def _verdict(study: Study, option: Option) -> str:
     return say(f"offer_verdict.{key}", odds=format_odds(_odds(option)), asked=format_odds(study.asked_odds))
 
 
-def _offered(study: Study) -> Table:
+def _material(study: Study) -> str:
+    return study.setup_names.get("material", study.setup.material.name)
+
+
+def _thickness(study: Study) -> str:
+    return format_value(study.setup.thickness, Kind.LENGTH, study.system)
+
+
+def _offered(study: Study, option: Option) -> Table:
     system, setup = study.system, study.setup
     left, bottom, right, top = box_of_part(study.part)
     mass = study.part.area * setup.thickness * setup.material.density
@@ -149,12 +164,13 @@ def _offered(study: Study) -> Table:
         return format_value(value, Kind.LENGTH, system, spread=_SHOWN_LENGTH).replace(" ", "\u00a0")
 
     facts = {
-        "material": study.setup_names.get("material", setup.material.name),
-        "thickness": format_value(setup.thickness, Kind.LENGTH, system),
+        "material": _material(study),
+        "thickness": _thickness(study),
         "size": say("offer.size_of", width=across(right - left), height=across(top - bottom)),
         "mass": format_value(mass, Kind.MASS, system, spread=_SHOWN_MASS * mass),
         "openings": str(len(study.part.openings)),
         "process": say("offer.process_of"),
+        "option": option.title,
     }
     return Table(
         say("offer.offered_title"),
@@ -189,14 +205,13 @@ def _limits(study: Study, option: Option) -> Table:
 
 
 def _assumes(study: Study, option: Option, wishes: OfferWishes) -> Iterator[str]:
-    names, system = study.setup_names, study.system
     if study.prices.material is not None:
         yield say("offer_assumes.material_in")
     else:
         yield say(
             "offer_assumes.material_out",
-            material=names.get("material", study.setup.material.name),
-            thickness=format_value(study.setup.thickness, Kind.LENGTH, system),
+            material=_material(study),
+            thickness=_thickness(study),
         )
     left = [edge.id for edge in option.forecast.edges if edge.stock > 0.0]
     if left and len(left) == len(option.forecast.edges):
@@ -209,7 +224,9 @@ def _assumes(study: Study, option: Option, wishes: OfferWishes) -> Iterator[str]
     if study.guard is not None:
         yield say("offer_assumes.guard")
     if wishes.day is not None:
-        yield say("offer_assumes.lead_time", hours=format_value(wishes.day, Kind.TIME, system, unit="h"))
+        yield say(
+            "offer_assumes.lead_time", hours=format_value(wishes.day, Kind.TIME, study.system, unit="h")
+        )
     if wishes.start is not None:
         yield say("offer_assumes.start", date=wishes.start.isoformat())
     findings = [each for each in study.drawing.findings if each.status is not FindingStatus.FIXED]

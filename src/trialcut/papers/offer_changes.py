@@ -42,7 +42,7 @@ def cheaper(found: Sensitivity | None) -> tuple[str, ...]:
 
 def other_route(found: RouteComparison | None) -> Iterator[str]:
     """
-    The cheapest route, where it is another than the jet alone and the difference can be told.
+    The shop's cheapest route, where it is another than the jet alone and the difference can be told.
 
     Parameters
     ----------
@@ -56,11 +56,12 @@ def other_route(found: RouteComparison | None) -> Iterator[str]:
     """
     if found is None:
         return
-    best, jet = found.routes[0], found.route("jet")
+    best, jet = next(each for each in found.routes if each.name != "bought"), found.route("jet")
     if best.good is None or jet.good is None or best.groups == jet.groups:
         return
     if jet.good.mean / best.good.mean - 1.0 > max(best.gap, jet.gap):
-        yield say("offer.other_route", route=best.title, share=percent(1.0 - best.good.mean / jet.good.mean))
+        share = percent(1.0 - best.good.mean / jet.good.mean)
+        yield say("offer.other_route", route=say(f"offer_route.{best.name}"), share=share)
 
 
 def _proposed(each: Improvement) -> EasedStep | None:

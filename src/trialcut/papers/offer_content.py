@@ -50,7 +50,7 @@ class Offer:
     Parameters
     ----------
     kind, title, subtitle : str
-        ``"Offer"``, the study's name, the option.
+        ``"Offer"``, the study's name, material and thickness.
     verdict : str
         With what odds the limits are held.
     holds : bool
@@ -76,7 +76,7 @@ class Offer:
     approval : str
         On parts that bear load or pressure.
     accepted : str
-        Over the line for a signature.
+        Under the line for a signature; empty where costs are printed.
     made_by : str
         Program and version.
     letterhead : Letterhead

@@ -42,7 +42,7 @@ def price_table(study: Study, breaks: Sequence[PriceBreak], wishes: OfferWishes)
     what = "cost" if wishes.margin is None else "price"
     sign = currency_sign(study.house, study.prices.currency)
     columns = [
-        Column(say("offer.quantity")),
+        Column(say("offer.quantity"), weight=0.6),
         Column(say(f"offer.{what}_each"), sign, weight=1.5),
         Column(say(f"offer.{what}_lot"), sign, weight=1.5),
     ]
