@@ -28,9 +28,9 @@ from trialcut.planning.study import Study
 from trialcut.trials.knowledge import PriorKnowledge
 from trialcut.units import Kind, format_odds, format_value
 
-_BESIDE = Look(width=440.0, height_max=250.0)
+_BESIDE = Look(width=440.0, height_max=200.0)
 _PAGE = replace(_BESIDE, width=640.0, height_max=420.0, theme="page")
-_MOST_SIZES = 6
+_MOST_SIZES = 3
 """Sizes that leave the part room in a drawing beside other things; more stand in the table alone."""
 _MOST_OPEN = 3
 """Open points of the drawing that are told one by one."""

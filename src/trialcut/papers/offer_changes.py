@@ -34,9 +34,11 @@ def cheaper(found: Sensitivity | None) -> tuple[str, ...]:
     said = []
     for each in found.of(Lever.ASK, Lever.DEMAND):
         step = _proposed(each)
-        if step is not None and step.saving is not None:
-            share = percent(step.saving / found.good)
-            said.append(say("offer.change", what=capital(each.title), limits=step.limits, share=share))
+        share = 0.0 if step is None else (step.saving or 0.0) / found.good
+        if step is not None and round(100.0 * share) > 0:
+            said.append(
+                say("offer.change", what=capital(each.title), limits=step.limits, share=percent(share))
+            )
     return tuple(said[:MOST])
 
 
