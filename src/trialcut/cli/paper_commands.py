@@ -10,7 +10,68 @@ import typer
 from trialcut.cli import options as o
 from trialcut.cli.study_options import with_study_options
 
+OFFER = "Offer"
 PaperFolder = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Folder for the paper.")]
+
+Quantities = Annotated[
+    str, typer.Option(metavar="NUMBERS", help="Lots to price, with commas: 1,10,50.", rich_help_panel=OFFER)
+]
+Margin = Annotated[
+    str | None,
+    typer.Option(
+        metavar="SHARE",
+        help="Share of the price that is not cost: '25 %'; costs are printed without it.",
+        rich_help_panel=OFFER,
+    ),
+]
+Dated = Annotated[
+    str | None,
+    typer.Option(
+        "--date",
+        metavar="DATE",
+        help="Of the offer: 2026-01-31; a space to write in without it.",
+        rich_help_panel=OFFER,
+    ),
+]
+ValidDays = Annotated[
+    int, typer.Option(metavar="DAYS", help="How long it stands, from its date.", rich_help_panel=OFFER)
+]
+HoursPerDay = Annotated[
+    str | None,
+    typer.Option(
+        metavar="TIME",
+        help="Time of the machine in a working day: 8, '7.5 h'; gives the lead time.",
+        rich_help_panel=OFFER,
+    ),
+]
+Start = Annotated[
+    str | None,
+    typer.Option(
+        metavar="DATE", help="First day of the lot: gives the day it is ready.", rich_help_panel=OFFER
+    ),
+]
+Terms = Annotated[
+    Path | None,
+    typer.Option(
+        metavar="FILE",
+        help="Text of your terms, in place of those of the shop file.",
+        rich_help_panel=OFFER,
+    ),
+]
+Savings = Annotated[
+    bool,
+    typer.Option(
+        "--savings",
+        help="Say which wider tolerances would save most; takes up to a minute.",
+        rich_help_panel=OFFER,
+    ),
+]
+Routes = Annotated[
+    bool,
+    typer.Option(
+        "--routes", help="Say if another route to the part would be cheaper.", rich_help_panel=OFFER
+    ),
+]
 
 paper_app = typer.Typer(
     help="Papers: what the floor, the inspector, the customer and the buyer get.", no_args_is_help=True
@@ -36,3 +97,45 @@ def sheet(
     paper_command(
         issue_cut_sheet, source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out
     )
+
+
+@paper_app.command("offer")
+@with_study_options
+def offer(
+    *,
+    source: o.Source,
+    choices: dict[str, Any],
+    shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
+    option: o.Chosen = None,
+    quantities: Quantities = "1,10,50,200",
+    margin: Margin = None,
+    dated: Dated = None,
+    valid_days: ValidDays = 30,
+    hours_per_day: HoursPerDay = None,
+    start: Start = None,
+    terms: Terms = None,
+    savings: Savings = False,
+    routes: Routes = False,
+    out: PaperFolder = Path(),
+) -> None:
+    """Issue an offer for the buyer: prices by quantity, what they rest on, lead time; PDF and HTML."""
+    from trialcut.cli.offer_work import offer_issuer
+    from trialcut.cli.work import paper_command
+    from trialcut.services import offer_quantities, offer_wishes
+
+    issue = offer_issuer(
+        offer_quantities(quantities),
+        offer_wishes(
+            margin=margin,
+            dated=dated,
+            valid_days=valid_days,
+            hours_per_day=hours_per_day,
+            start=start,
+            terms=terms,
+        ),
+        savings=savings,
+        routes=routes,
+    )
+    paper_command(issue, source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from trialcut.papers.content import Column, Row, Table
@@ -9,6 +10,7 @@ from trialcut.papers.figures import exact, fixed, uncertain, unit_of
 from trialcut.papers.house import currency_sign
 from trialcut.papers.limits import demand_unit, gauge_limits
 from trialcut.papers.words import capital, say, sentence
+from trialcut.planning.demands import Demand
 from trialcut.planning.results import DemandForecast, Forecast, Spread
 from trialcut.planning.study import Study
 from trialcut.units import Kind, format_odds, format_spread, format_value
@@ -66,15 +68,6 @@ def demand_table(forecast: Forecast, system: str) -> Table:
     Demands that differ in nothing printed but the one edge they are on share a row that names all edges.
     """
     heads = ("name", "nominal", "limits", "top", "middle", "bottom", "odds", "odds_first")
-    rows: dict[object, tuple[Row, str, list[str]]] = {}
-    for each in forecast.demands:
-        row = _demand_row(each, system)
-        name, *rest = row.cells
-        edge = each.demand.edges[0] if len(each.demand.edges) == 1 else ""
-        alone = not edge or name.count(edge) != 1 or row.below
-        pattern = name if alone else name.replace(edge, _EDGE)
-        key = each.demand.id if alone else (pattern, *rest)
-        rows.setdefault(key, (row, pattern, []))[2].append(edge)
     return Table(
         say("demand.title"),
         tuple(
@@ -85,11 +78,24 @@ def demand_table(forecast: Forecast, system: str) -> Table:
             )
             for key in heads
         ),
-        tuple(
-            replace(row, cells=(pattern.replace(_EDGE, ", ".join(edges)), *row.cells[1:]))
-            for row, pattern, edges in rows.values()
-        ),
+        rows_together((each.demand, _demand_row(each, system)) for each in forecast.demands),
         say("demand.remark"),
+    )
+
+
+def rows_together(demands: Iterable[tuple[Demand, Row]]) -> tuple[Row, ...]:
+    """Rows of demands, those alike but for the one edge in their first cell made one that names all."""
+    rows: dict[object, tuple[Row, str, list[str]]] = {}
+    for demand, row in demands:
+        name, *rest = row.cells
+        edge = demand.edges[0] if len(demand.edges) == 1 else ""
+        alone = not edge or name.count(edge) != 1 or row.below
+        pattern = name if alone else name.replace(edge, _EDGE)
+        key = demand.id if alone else (pattern, *rest)
+        rows.setdefault(key, (row, pattern, []))[2].append(edge)
+    return tuple(
+        replace(row, cells=(pattern.replace(_EDGE, ", ".join(edges)), *row.cells[1:]))
+        for row, pattern, edges in rows.values()
     )
 
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
-
-from trialcut.papers import page_style
 from trialcut.papers.house import said
+from trialcut.papers.html_page import html_page
 from trialcut.papers.trial_content import TrialPaper
 from trialcut.papers.typeset import typeset
 
@@ -50,17 +48,4 @@ def trial_html(paper: TrialPaper) -> str:
     str
         A whole document with its style and drawings inside.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined  # noqa: PLC0415 - slow to load
-    from markupsafe import Markup  # noqa: PLC0415 - comes with the template engine
-
-    environment = Environment(
-        loader=PackageLoader("trialcut.papers", "templates"), autoescape=True, undefined=StrictUndefined
-    )
-    environment.filters["drawing"] = Markup
-    templates = files("trialcut.papers") / "templates"
-    css = "".join((templates / name).read_text(encoding="utf-8") for name in ("cut_sheet.css", "trial.css"))
-    return environment.get_template("trial.html.j2").render(
-        sheet=paper,
-        id=said(paper)["id"],
-        style=Markup(page_style.VARIABLES + page_style.DRAWING + "\n" + css),
-    )
+    return html_page("trial.html.j2", paper, "cut_sheet.css", "trial.css")

@@ -25,6 +25,8 @@ from trialcut.services.held_knowledge import refuse_book
 from trialcut.services.invest import Mix, load_mix, weigh_purchases
 from trialcut.services.invest_documents import invest_document
 from trialcut.services.issue import issue_cut_sheet, issue_plan
+from trialcut.services.offer import check_weighed, issue_offer, offer_savings
+from trialcut.services.offer_wishes import offer_quantities, offer_wishes
 from trialcut.services.pack import Unpacked, pack_study, study_to_pack, unpack_study
 from trialcut.services.plans import choose_option, forecast_study, plan_study
 from trialcut.services.readings import (
@@ -78,6 +80,7 @@ __all__ = [
     "check_book",
     "check_folder",
     "check_gauges",
+    "check_weighed",
     "choose_fit",
     "choose_option",
     "choose_part",
@@ -109,6 +112,7 @@ __all__ = [
     "issue_fit",
     "issue_gauge_study",
     "issue_handoff",
+    "issue_offer",
     "issue_options",
     "issue_plan",
     "issue_trial",
@@ -118,6 +122,9 @@ __all__ = [
     "log_tube",
     "new_study_file",
     "newest_fit",
+    "offer_quantities",
+    "offer_savings",
+    "offer_wishes",
     "options_document",
     "pack_study",
     "pick_point",
