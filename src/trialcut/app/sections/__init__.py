@@ -1,0 +1,1 @@
+"""The sections of a study, each with its routes."""
