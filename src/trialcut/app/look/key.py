@@ -11,8 +11,8 @@ from trialcut.papers.ascut_look import signed, usual_range
 from trialcut.papers.scale import ON_DARK, ON_LIGHT, ValueScale
 from trialcut.papers.svg import element, number, plain
 
-_WIDTH, _HEIGHT = 340.0, 46.0
-_LEFT, _BAR = 34.0, 272.0
+_WIDTH, _HEIGHT = 370.0, 46.0
+_LEFT, _BAR = 46.0, 278.0
 _TOP, _DEEP = 6.0, 12.0
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from markupsafe import Markup
 
 from trialcut.app.look.as_cut import CutLook
+from trialcut.ascut.types import FloatArray
 from trialcut.geometry.contours import Part
 from trialcut.papers.ascut_look import round_down, signed, usual_range
 from trialcut.papers.frame import Bounds, Frame, bounds
@@ -56,12 +57,17 @@ def frame_of(part: Part) -> Frame:
     return Frame(scale=MILLIMETRES, left=0.0, top=0.0, x_min=0.5 * (left + right), y_max=0.5 * (bottom + top))
 
 
-def view_box(part: Part) -> str:
-    """What of that frame is shown."""
-    left, bottom, right, top = (MILLIMETRES * each for each in extent(part))
-    margin = MARGIN * max(right - left, top - bottom)
-    wide, high = right - left + 2.0 * margin, top - bottom + 2.0 * margin
-    return " ".join(number(each, 3) for each in (-0.5 * wide, -0.5 * high, wide, high))
+def view_box(part: Part, points: FloatArray | None = None) -> str:
+    """What of that frame is shown: the part, and further points if there are any, shape (N, 2). [m]"""
+    frame = frame_of(part)
+    left, bottom, right, top = extent(part)
+    corners = np.array([[left, bottom], [right, top]])
+    every = corners if points is None else np.vstack((corners, points))
+    (x_min, y_min), (x_max, y_max) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+    margin = MILLIMETRES * MARGIN * max(right - left, top - bottom) * (1.0 if points is None else 0.5)
+    (x, y), (x_end, y_end) = frame.to_view((x_min, y_max)), frame.to_view((x_max, y_min))
+    wide, high = x_end - x + 2.0 * margin, y_end - y + 2.0 * margin
+    return " ".join(number(each, 3) for each in (x - margin, y - margin, wide, high))
 
 
 def drawn_path(part: Part) -> Markup:

@@ -46,8 +46,8 @@ class WallSection:
     depth, mean, low, high : ndarray, shape (L,)
         Fractions of the thickness [-]; mean, 5th and 95th percentile of the deviation, positive where
         material is left, from the line that is aimed at [m].
-    top, middle, bottom : Spread
-        The same at three depths. [m]
+    top, middle, bottom, lean : Spread
+        The same at three depths, and at the bottom less at the top. [m]
     """
 
     edge: str
@@ -62,11 +62,7 @@ class WallSection:
     top: Spread
     middle: Spread
     bottom: Spread
-
-    @property
-    def lean(self) -> float:
-        """Bottom less top, as expected. [m]"""
-        return self.bottom.mean - self.top.mean
+    lean: Spread
 
 
 def wall_sections(look: CutLook, edge: str) -> tuple[WallSection, ...]:
@@ -123,6 +119,7 @@ def _section(part: CutPart, edge: str, *, asked: bool) -> WallSection:
         top=Spread.of(walls[TOP]),
         middle=Spread.of(walls[MIDDLE]),
         bottom=Spread.of(walls[BOTTOM]),
+        lean=Spread.of(walls[BOTTOM] - walls[TOP]),
     )
 
 

@@ -33,7 +33,6 @@ from trialcut.app.pages import SceneHere
 from trialcut.app.scene import Scene
 from trialcut.app.views import render
 from trialcut.errors import DataError, TrialcutError
-from trialcut.units import Kind, format_value
 
 router = APIRouter(prefix="/study/{drawing_id}/look", include_in_schema=False)
 
@@ -224,7 +223,7 @@ def wall(looking: LookingHere) -> Response:
                             ("bottom", section.bottom),
                         )
                     ],
-                    "lean": format_value(section.lean, Kind.LENGTH, system).replace("-", "−"),
+                    "lean": deviation_text(section.lean, system),
                 }
                 for section in sections
             ],
@@ -245,7 +244,7 @@ def play(looking: LookingHere) -> Response:
         return {
             "play": looking.address("play.json", subject),
             "middle": f"{frame.x_min!r} {frame.y_max!r}",
-            "view_box": view_box(look.study.part),
+            "view_box": view_box(look.study.part, look.cut.jet.position),
             "drawn": drawn_path(look.study.part),
             "time": look.forecast.time,
             "order": [(run.contour, contours[run.contour]) for run in look.forecast.path.runs],

@@ -139,6 +139,7 @@ class Play extends HTMLElement {
     const edge = here.edge < 0 ? `on its lead, contour ${contour}` : `edge ${told.edges[here.edge]}`;
     const doing = over ? "done" : { cut: `cutting, ${edge}`, pierce: `piercing for contour ${contour}`, travel: `travelling to contour ${contour}` }[here.doing];
     this.its_doing.textContent = doing;
+    if (!this.playing) this.its_start.textContent = over ? "Play again" : "Play";
     this.its_order.textContent = `${here.run + 1} of ${told.runs.length}`;
     if (document.activeElement !== this.its_scrub || this.playing) this.its_scrub.value = this.now;
     this.its_scrub.setAttribute("aria-valuetext", `${spoken(this.now)} of ${spoken(told.total)}, ${doing}`);
