@@ -20,9 +20,9 @@ from trialcut.units import Kind, format_value
 
 Floats = NDArray[np.float64]
 
-_WIDTH, _HEIGHT = 420.0, 318.0
+_WIDTH, _HEIGHT = 430.0, 318.0
 _TOP, _BOTTOM = 34.0, 264.0
-_BODY, _VALUES = 24.0, 152.0
+_BODY, _VALUES = 24.0, 172.0
 """Part at the left that is always there; room for values at the right. [px]"""
 _MOST_TIMES = 1000.0
 
@@ -217,11 +217,11 @@ def _signed(value: float, sd: float, system: str) -> str:
 
 def _value(spread: Spread, place: str, y: float, system: str) -> str:
     x = _WIDTH - _VALUES + 10.0
-    shift = {"top": 12.0, "middle": 0.0, "bottom": -14.0}[place]
+    shift = {"top": 12.0, "middle": -4.0, "bottom": -20.0}[place]
     lines = (
-        ("wall-word", place, -8.0),
+        ("wall-word", place, -10.0),
         ("wall-value", deviation_text(spread, system), 10.0),
-        ("wall-word", range_text(spread, system), 25.0),
+        ("wall-word", range_text(spread, system), 28.0),
     )
     return "".join(
         element("text", {"class": name, "x": x, "y": y + shift + drop}, plain(text))

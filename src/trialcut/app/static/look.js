@@ -1,5 +1,6 @@
 // How the part looks: panels that fetch what they show when they are opened, and again when it changes.
 
+/* global htmx */
 const byId = (id) => document.getElementById(id);
 const panels = () => [...document.querySelectorAll("details[data-look]")];
 const NEEDS = { outline: ["./outline.js"], solid: ["./solid.js"], play: ["./play.js"], wall: [] };
@@ -14,11 +15,23 @@ const address = (changes) => {
   history.replaceState(history.state, "", `${location.pathname}${text ? `?${text}` : ""}${location.hash}`);
 };
 
+/** What the page is about: its address, and what its form says since. */
+function query() {
+  const stated = new URLSearchParams(location.search);
+  const form = byId("study");
+  for (const [name, value] of form ? new FormData(form) : []) {
+    if (typeof value === "string" && value) stated.set(name, value);
+    else stated.delete(name);
+  }
+  stated.delete("look");
+  return stated;
+}
+
 function load(panel) {
-  const body = panel.querySelector("[data-body]");
+  const body = panel.querySelector("[data-panel]");
   body.setAttribute("aria-busy", "true");
   for (const name of NEEDS[panel.dataset.look]) import(name);
-  body.dispatchEvent(new CustomEvent("tc-show"));
+  htmx.ajax("GET", `${body.dataset.from}?${query()}`, { source: body, target: body, swap: "innerHTML" });
 }
 
 /** What is shown has changed: open panels fetch it anew, closed ones once they are opened. */
@@ -44,7 +57,7 @@ document.addEventListener(
   true,
 );
 document.body.addEventListener("htmx:afterSwap", (event) => {
-  if (event.target.matches?.("[data-body]")) event.target.removeAttribute("aria-busy");
+  if (event.target.matches?.("[data-panel]")) event.target.removeAttribute("aria-busy");
 });
 
 // A forecast that changes while a slider moves is looked at once it stands still.

@@ -37,6 +37,8 @@ class Play extends HTMLElement {
 
   disconnectedCallback() {
     this.stop?.abort();
+    this.sizes?.disconnect();
+    clearTimeout(this.timer);
     cancelAnimationFrame(this.frame);
   }
 
@@ -59,6 +61,8 @@ class Play extends HTMLElement {
       marks.append(dot);
     });
     this.its_head.setAttribute("r", 0.014 * this.size);
+    this.sizes = new ResizeObserver(() => this.number(marks));
+    this.sizes.observe(marks.ownerSVGElement);
     this.its_scrub.max = told.total;
     this.its_scrub.step = told.total > 600 ? 1 : 0.1;
     this.fastest = Math.max(...told.speed);
@@ -68,6 +72,21 @@ class Play extends HTMLElement {
       ...told.time.filter((_, k) => k && told.edge[k] !== told.edge[k - 1] && told.run[k] === told.run[k - 1]),
       told.total,
     ].sort((a, b) => a - b);
+  }
+
+  /** The order beside each pierce, in the size of the page's own type. */
+  number(marks) {
+    const svg = marks.ownerSVGElement;
+    const pixel = svg.viewBox.baseVal.width / (svg.clientWidth || svg.viewBox.baseVal.width);
+    for (const old of marks.querySelectorAll("text")) old.remove();
+    this.told.runs.forEach((_, run) => {
+      const [x, y] = this.point(this.first[run]);
+      const text = document.createElementNS(SVG, "text");
+      const wanted = { x: x + 8 * pixel, y: y + 5 * pixel, "font-size": 14 * pixel, "stroke-width": 4 * pixel };
+      for (const [name, value] of Object.entries(wanted)) text.setAttribute(name, value);
+      text.textContent = run + 1;
+      marks.append(text);
+    });
   }
 
   way(run, until) {
