@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from trialcut.papers.ascut_look import Sign, key_row, layer, line, sheet, words
 from trialcut.papers.canvas import Look
-from trialcut.papers.figures import uncertain
 from trialcut.papers.fit_marks import band, bar, curve, dot
 from trialcut.papers.labels import Box
 from trialcut.papers.palette import LIGHT
@@ -254,11 +253,10 @@ def _key(views: EvidenceViews, *, known: bool) -> Iterator[str]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bars:
-    """One set of bars: title with its unit, and name and amount of each."""
+    """One set of bars: title with its unit, and name, amount and its text of each."""
 
     title: str
-    rows: tuple[tuple[str, Spread], ...]
-    unit: Unit
+    rows: tuple[tuple[str, Spread, str], ...]
 
 
 def bars_svg(sets: Sequence[Bars], *, known: bool, title: str, look: Look = LOOK) -> str:
@@ -291,10 +289,9 @@ def bars_svg(sets: Sequence[Bars], *, known: bool, title: str, look: Look = LOOK
 
 def _bars(this: Bars, left: float, wide: float, *, known: bool) -> Iterator[str]:
     yield words(this.title, left, 14.0, LIGHT.ink, heavy=True, name="tc-key-title")
-    most = max(max(spread.p95, spread.mean) for _, spread in this.rows) or 1.0
+    most = max(max(spread.p95, spread.mean) for _, spread, _ in this.rows) or 1.0
     start, room = left + _NAMES, wide - _NAMES - _VALUES
-    texts = uncertain([spread for _, spread in this.rows], this.unit)
-    for k, ((name, spread), text) in enumerate(zip(this.rows, texts, strict=True)):
+    for k, (name, spread, text) in enumerate(this.rows):
         y = 34.0 + _ROW * k
         shown = capital(name)
         while text_width(shown, 9.5) > _NAMES - 10.0 and len(shown) > 8:

@@ -7,6 +7,7 @@ from trialcut.services.demo import demo_shop_text, demo_study
 from trialcut.services.document_pages import document_page, document_schemas
 from trialcut.services.documents import document_text, forecast_document, plan_document
 from trialcut.services.drawing_file import choose_part, read_drawing
+from trialcut.services.evidence import evidence_of, evidence_wishes, issue_evidence
 from trialcut.services.files import check_folder, write_files, write_new_file
 from trialcut.services.fit_choice import FitChoice, choose_fit, newest_fit, why_not, with_book, with_fit
 from trialcut.services.fit_papers import issue_fit
@@ -95,6 +96,8 @@ __all__ = [
     "document_page",
     "document_schemas",
     "document_text",
+    "evidence_of",
+    "evidence_wishes",
     "fit_book",
     "fit_parameters",
     "fit_report",
@@ -112,6 +115,7 @@ __all__ = [
     "invest_document",
     "issue_as_cut",
     "issue_cut_sheet",
+    "issue_evidence",
     "issue_fit",
     "issue_gauge_study",
     "issue_handoff",
