@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
+from math import ceil
 
 from trialcut import __version__
 from trialcut.geometry.contours import EdgeKind, Part
@@ -82,10 +84,7 @@ def inspection_content(
         Finished text and drawings.
     """
     with speaking(study.house.language):
-        records = tuple(
-            _record(study, lines, part, trial)
-            for part in (pieces[k : k + _ACROSS] for k in range(0, len(pieces), _ACROSS))
-        )
+        records = tuple(_record(study, lines, part, trial) for part in _parted(pieces))
         spots = {line.number: spot_of(study.part, line, lines) for line in lines}
 
         def drawing(look: Look) -> str:
@@ -172,9 +171,17 @@ def _sampling(option: Option, plan: SamplingPlan, pieces: Sequence[int]) -> Iter
             yield say("inspection.lot_odds", odds=format_odds(plan.odds_of_acceptance(1.0 - odds)))
 
 
+def _parted(pieces: Sequence[int]) -> Iterator[Sequence[int]]:
+    """As few tables as hold all pieces, and as nearly the same number in each as can be."""
+    tables = max(1, ceil(len(pieces) / _ACROSS))
+    ends = [round(k * len(pieces) / tables) for k in range(tables + 1)]
+    return (pieces[first:last] for first, last in pairwise(ends))
+
+
 def _outcome(plan: SamplingPlan) -> Section:
     """Boxes to tick once all pieces are read."""
-    keys = ("all_good", "sorted") if plan.every else ("accepted", "to_every")
+    accepted = "accepted" if plan.accept else "accepted_none"
+    keys = ("all_good", "sorted") if plan.every else (accepted, "to_every")
     words = {"accept": plan.accept or 0, "count": plan.lot}
     return Section(
         say("inspection.outcome_title"), tuple(say(f"inspection_outcome.{key}", **words) for key in keys)
