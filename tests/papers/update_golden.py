@@ -10,8 +10,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from sample_inspections import golden_inspections
 from sample_evidence import golden_evidence
+from sample_inspections import golden_inspections
 from sample_offers import golden_offers
 from sample_results import golden_papers
 
