@@ -45,6 +45,15 @@ def test_what_stands_outside_and_what_collides_is_noticed():
 
 
 @pytest.mark.parametrize("paper", PAPERS)
+def test_a_letterhead_of_long_words_leaves_the_page_to_the_paper(paper):
+    kind = PAPERS[paper]
+    content = kind.content(STUDIES["60 characters without a space"]())
+    page = pages_of(kind.pdf(content))[0]
+    (title,) = [run for run in page.runs if run.text == content.kind.upper()]
+    assert title.start[1] > page.height - 60.0 * MILLIMETRE
+
+
+@pytest.mark.parametrize("paper", PAPERS)
 def test_a_name_of_60_characters_is_printed_whole(paper):
     study = STUDIES["60 characters without a space"]()
     kind = PAPERS[paper]

@@ -31,7 +31,8 @@ def typeset(template: str, content: Mapping[str, Any], *, what: str) -> bytes:
     Returns
     -------
     bytes
-        The file: PDF/A-2b (ISO 19005-2), or a plain PDF where a letter is in none of the fonts, which PDF/A forbids.
+        The file: PDF/A-2b (ISO 19005-2), or a plain PDF where a letter is in none of the fonts, as PDF/A
+        forbids that.
 
     Raises
     ------
