@@ -216,7 +216,7 @@ def _headline(study: Study, option: Option) -> tuple[Fact, ...]:
 
 
 def _told(option: Option) -> Iterator[str]:
-    shown = [each for each in option.told if len(each) <= _LONGEST] or list(option.told)
+    shown = [each for each in option.told if len(each) <= _LONGEST] or [option.summary]
     yield from shown[:_MOST_TOLD]
 
 
