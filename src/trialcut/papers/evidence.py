@@ -109,7 +109,7 @@ def _content(
         readings=readings_table(views.used, study.system, elsewhere=views.elsewhere),
         readings_none="" if views.used else _no_readings(evidence),
         not_claimed=Section(say("evidence.claims_title"), tuple(_claims(study, option))),
-        approval=say("offer.approval").replace("this offer", "this report"),
+        approval=say("evidence.approval"),
         appendix=say("evidence.appendix"),
         setup=_setup(study),
         model=model_facts(study, evidence),
