@@ -33,7 +33,7 @@ COUNTED = {
 _KINDS = {"finish": Kind.ROUGHNESS, "speed": Kind.SPEED}
 _LEFT, _APART = 50.0, 58.0
 _TOP = 56.0
-_HIGH, _PITCH = 100.0, 140.0
+_HIGH, _PITCH = 94.0, 134.0
 """Of a plot, and from one row of plots to the next. [px]"""
 _COLUMNS = 3
 _RUG = 18.0

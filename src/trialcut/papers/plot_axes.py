@@ -91,10 +91,13 @@ def widened(low: float, high: float, share: float = 0.06) -> tuple[float, float]
 def frame(plot: Box, across: Axis, up: Axis) -> Iterator[str]:
     """Grid, ticks and their values about a plot."""
     ticks = up.ticks(most=4)
+    taken = 1e9
     for tick, text in zip(ticks, tick_texts(ticks), strict=True):
         y = up.at(tick)
         yield line((plot.left, y), (plot.right, y), LIGHT.hair, 0.7)
-        yield words(text, plot.left - 6.0, y + 3.4, LIGHT.grey, anchor="end")
+        if abs(taken - y) >= KEY_TYPE + 1.5:
+            yield words(text, plot.left - 6.0, y + 3.4, LIGHT.grey, anchor="end")
+            taken = y
     yield from across_frame(plot, across)
 
 
