@@ -23,6 +23,7 @@ from trialcut.app.paint import PAINTS, edge_odds, largest_deviation, painted
 from trialcut.app.planner import Planner
 from trialcut.app.recent import Recent
 from trialcut.app.section import wall_section
+from trialcut.app.view import View
 from trialcut.errors import ComputationError, DataError, QuantityError, TrialcutError, UsageError
 from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.planning.demands import DemandKind
@@ -187,18 +188,23 @@ def test_the_section_leans_to_the_side_that_stands_out() -> None:
     assert "0.202 mm" in svg.get("aria-label", "")
 
 
-def test_answers_survive_their_address() -> None:
-    answers = Answers(demands="part: ±0.005 in\nB: 10 H11 & more", thickness='1/2"', edge="A1", width="400")
-    pairs = dict(pair.split("=", 1) for pair in answers.query().removeprefix("?").split("&") if pair)
-    assert "width" not in pairs
-    back = Answers.read({name: values[0] for name, values in parse_qs(answers.query()[1:]).items()})
-    assert back == replace(answers, width="")
+def test_a_view_survives_its_address() -> None:
+    view = View(edge="A1", speed="6 in/min & more", stance="tilted", width="400")
+    back = View.read({name: values[0] for name, values in parse_qs(view.query()[1:]).items()})
+    assert back == replace(view, width="")
+    assert View().query() == ""
+    assert parse_qs(view.query(edge="B1")[1:])["edge"] == ["B1"]
+
+
+def test_answers_survive_the_book() -> None:
+    answers = Answers(demands="part: ±0.005 in\nB: 10 H11 & more", thickness='1/2"')
+    assert Answers.read(answers.stated()) == answers
+    assert set(answers.stated()) == {"demands", "thickness"}
 
 
 def test_only_what_the_study_depends_on_is_in_its_key() -> None:
     answers = Answers(demands="a", thickness="1 in")
-    for looks in ({"edge": "A1"}, {"paint": "odds"}, {"option": "blank"}, {"speed": "5 ipm"}, {"go": "yes"}):
-        assert replace(answers, **looks).key() == answers.key()
+    assert replace(answers, sentence="5 off").key() == answers.key()
     for changes in ({"demands": "b"}, {"thickness": "2 in"}, {"quantity": "2"}, {"machine": "south"}):
         assert replace(answers, **changes).key() != answers.key()
 
@@ -256,6 +262,8 @@ def test_facts_of_an_error_become_plain_json() -> None:
         (ComputationError("x"), 422),
         (DataError("x", code="too-large"), 413),
         (DataError("x", code="no-such-drawing"), 404),
+        (DataError("x", code="no-such-study"), 404),
+        (DataError("x", code="conflict"), 409),
     ],
 )
 def test_each_kind_of_error_has_its_status(error: TrialcutError, status: int) -> None:

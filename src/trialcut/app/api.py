@@ -20,6 +20,7 @@ from trialcut.services import (
     plan_document,
     plan_study,
     study_from_options,
+    with_book,
 )
 from trialcut.services.document_models import ForecastDocument, PlanDocument
 
@@ -129,7 +130,8 @@ _FORM = {
 async def drawing(request: Request, desk: DeskHere) -> DrawingDocument:
     """Read a drawing: its parts, edges and findings, and the id to plan it by."""
     upload = await receive(request)
-    drawing_id = await run_in_threadpool(desk.store.add, upload.name, upload.content)
+    file = upload.files[0]
+    drawing_id = await run_in_threadpool(desk.keep_drawing, file.name, file.content)
     read = await run_in_threadpool(desk.drawing, drawing_id, upload.fields.get("unit", ""))
     return drawing_document(drawing_id, read)
 
@@ -152,4 +154,5 @@ def forecast(request: ForecastRequest, desk: DeskHere) -> ForecastDocument:
 
 
 def _study(request: StudyRequest, desk: Desk) -> Study:
-    return study_from_options(desk.store.path(request.drawing), request.options(), shop=desk.shop)
+    plain = study_from_options(desk.path(request.drawing), request.options(), shop=desk.shop)
+    return with_book(plain, desk.book)

@@ -51,7 +51,7 @@ def paper(scene: Scene, name: str) -> Response:
             document_text(plan_document(study, plan)).encode(), "application/json", f"{study.name}-plan.json"
         )
     if name == "study.toml":
-        path = scene.desk.store.path(scene.drawing_id)
+        path = scene.desk.path(scene.draft.drawing)
         text = new_study_file(path, scene.answers.options(), shop=scene.desk.shop, folder=path.parent)
         return _file(text.encode(), "application/toml", f"{path.stem}.toml")
     if name not in SHEETS:

@@ -1,0 +1,1 @@
+"""The sections of the workbench, one module of addresses each."""
