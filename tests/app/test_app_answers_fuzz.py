@@ -1,4 +1,4 @@
-"""Whatever is answered and whatever stands in an address, the page answers it; it never breaks or obeys it."""
+"""Whatever is answered or stands in an address, the page answers it; it never breaks and never obeys it."""
 
 from __future__ import annotations
 

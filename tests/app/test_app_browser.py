@@ -6,9 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
-
 from browsing import Open, assert_accessible, assert_nothing_sticks_out, planned
+from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
 

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from trialcut.app.answers import DEMAND_LINES
 from trialcut.app.desk import Desk, read_speed
 from trialcut.app.drawing_document import DrawingDocument, drawing_document
+from trialcut.app.sections.here import DeskHere
 from trialcut.app.uploads import receive
 from trialcut.planning.study import Study
 from trialcut.services import (
@@ -95,13 +96,6 @@ router = APIRouter(
     },
 )
 
-
-def _desk(request: Request) -> Desk:
-    desk: Desk = request.app.state.desk
-    return desk
-
-
-DeskHere = Annotated[Desk, Depends(_desk)]
 
 _FORM = {
     "requestBody": {

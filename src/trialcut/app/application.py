@@ -18,14 +18,15 @@ from trialcut.app import api
 from trialcut.app.desk import Desk
 from trialcut.app.faults import error_body, fault_of, status_of
 from trialcut.app.guard import Guard
-from trialcut.app.sections import expect, papers, part, plan, saving, studies, style
+from trialcut.app.sections import expect, jobs, papers, part, plan, saving, studies, style
 from trialcut.app.shop_shelf import ShopShelf
 from trialcut.app.store import DrawingStore
 from trialcut.app.views import render
+from trialcut.app.workroom import Workroom
 from trialcut.errors import TrialcutError
 from trialcut.records import Book
 
-SECTIONS = (style, studies, saving, part, expect, plan, papers)
+SECTIONS = (style, studies, saving, part, expect, plan, papers, jobs)
 STATIC = Path(__file__).parent / "static"
 
 _DESCRIPTION = (
@@ -53,12 +54,13 @@ def create_app(*, shelf: ShopShelf, book: Book, folder: Path | None = None) -> F
         Ready to be served.
     """
     store = DrawingStore(folder or user_cache_path("trialcut", appauthor=False) / "drawings")
-    desk = Desk(shelf, book, store)
+    room = Workroom(Desk(shelf, book, store))
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        room.open()
         yield
-        desk.planner.close()
+        room.close()
 
     app = FastAPI(
         title="Trialcut",
@@ -69,7 +71,7 @@ def create_app(*, shelf: ShopShelf, book: Book, folder: Path | None = None) -> F
         openapi_url="/api/openapi.json",
         lifespan=lifespan,
     )
-    app.state.desk = desk
+    app.state.room = room
     app.add_middleware(Guard)
     app.include_router(api.router)
     for section in SECTIONS:

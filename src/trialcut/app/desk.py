@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from trialcut.app.answers import Answers
-from trialcut.app.planner import Job, Planner
 from trialcut.app.recent import Recent
 from trialcut.app.shop_shelf import ShopShelf
 from trialcut.app.store import DrawingStore, clean_name, refuse_unusable
@@ -32,14 +31,11 @@ class Desk:
         What was cut, read and fitted, and the studies that are worked on.
     store : DrawingStore
         Drawings of the book as files.
-    planner : Planner
-        Works plans out in the background.
     """
 
     shelf: ShopShelf
     book: Book
     store: DrawingStore
-    planner: Planner = field(default_factory=Planner)
     _drawings: Recent[Drawing] = field(default_factory=lambda: Recent(32))
     _studies: Recent[Study] = field(default_factory=lambda: Recent(64))
     _forecasts: Recent[Forecast] = field(default_factory=lambda: Recent(64))
@@ -88,10 +84,6 @@ class Desk:
             return with_book(plain, self.book)
 
         return self._studies.get(self.key(drawing_id, answers), made)
-
-    def plan(self, drawing_id: str, answers: Answers) -> Job:
-        """The plan of a study, being worked out or done."""
-        return self.planner.job(self.key(drawing_id, answers), lambda: self.study(drawing_id, answers))
 
     def forecast(self, drawing_id: str, answers: Answers, *, speed: str, stance: str) -> Forecast:
         """What all edges at one speed and stance would give."""

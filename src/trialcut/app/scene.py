@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 import re
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -16,7 +15,8 @@ from trialcut.app.figure import USUAL_ROOM, draw_part, findings_of, placed
 from trialcut.app.paint import PAINTS
 from trialcut.app.section import wall_section
 from trialcut.app.view import View
-from trialcut.errors import TrialcutError
+from trialcut.app.workroom import Workroom
+from trialcut.errors import TrialcutError, UsageError
 from trialcut.geometry.contours import Drawing, Part
 from trialcut.planning.results import Option, Plan
 from trialcut.planning.study import Study
@@ -26,8 +26,6 @@ from trialcut.units import Kind, parse_with_system
 
 INCH_UNITS = {"in", "ft", "thou"}
 
-_LOG = logging.getLogger(__name__)
-
 
 @dataclass(frozen=True)
 class Scene:
@@ -35,8 +33,8 @@ class Scene:
 
     Parameters
     ----------
-    desk : Desk
-        What the work is done on.
+    room : Workroom
+        Where long work is done.
     draft : Draft
         The study as the book has it.
     answers : Answers
@@ -47,11 +45,16 @@ class Scene:
         None while its unit is asked for.
     """
 
-    desk: Desk
+    room: Workroom
     draft: Draft
     answers: Answers
     view: View
     drawing: Drawing | None
+
+    @property
+    def desk(self) -> Desk:
+        """What the work is done on."""
+        return self.room.desk
 
     @property
     def address(self) -> str:
@@ -82,27 +85,35 @@ class Scene:
     @cached_property
     def plan_made(self) -> Plan | None:
         """The plan, if it is worked out already."""
-        job = self.desk.planner.peek(self.desk.key(self.draft.drawing, self.answers))
-        if job is None or not job.future.done() or job.future.exception() is not None:
-            return None
-        return job.future.result()
+        plan: Plan | None = self.room.peek("plan", self.draft, self.answers, point=self.view.point)
+        return plan
 
     @cached_property
     def option(self) -> Option | None:
         """The option that is looked at, if there is a plan."""
         return None if self.plan_made is None else self._pick(self.plan_made)
 
-    def chosen(self) -> Option:
-        """The option that is looked at, of a plan worked out now if need be."""
-        return self._pick(self.planned()[1])
+    def planned(self) -> tuple[Study, Plan, Option]:
+        """
+        The study, its plan, and the option that is looked at.
 
-    def planned(self) -> tuple[Study, Plan]:
-        """The study and its plan, worked out now if need be."""
-        return self.study(), self.desk.plan(self.draft.drawing, self.answers).future.result()
+        Raises
+        ------
+        UsageError
+            If there is no plan yet.
+        """
+        if self.plan_made is None:
+            raise UsageError("there is no plan of this study yet: plan it first", code="no-plan")
+        return self.study(), self.plan_made, self._pick(self.plan_made)
 
     def study(self) -> Study:
-        """The study that the answers make; raises what is wrong with them."""
-        return self.desk.study(self.draft.drawing, self.answers)
+        """The study that the answers make, at the point picked; raises what is wrong with them."""
+        found = self.room.study(self.draft, self.answers, point=self.view.point)
+        if found is None:
+            raise UsageError(
+                "the trade-off that this point is of is no longer at hand: work it out again", code="no-front"
+            )
+        return found
 
     def base(self) -> dict[str, Any]:
         """What every part of a page needs."""
@@ -194,14 +205,14 @@ class Scene:
         return choose_option(plan, self.view.option if self.view.option in names else None)
 
 
-def look_at(desk: Desk, draft: Draft, view: View) -> Scene:
+def look_at(room: Workroom, draft: Draft, view: View) -> Scene:
     """
     A study as it stands, and what of it is looked at.
 
     Parameters
     ----------
-    desk : Desk
-        What the work is done on.
+    room : Workroom
+        Where long work is done.
     draft : Draft
         The study.
     view : View
@@ -219,27 +230,17 @@ def look_at(desk: Desk, draft: Draft, view: View) -> Scene:
     """
     answers = Answers.read(draft.answers)
     try:
-        drawing = desk.drawing(draft.drawing, answers.unit)
+        drawing = room.desk.drawing(draft.drawing, answers.unit)
     except TrialcutError as error:
         if error.case == "no-unit":
-            return Scene(desk, draft, answers, view, None)
+            return Scene(room, draft, answers, view, None)
         raise
     ids = [part.id for part in drawing.parts]
     if len(ids) == 1:
         answers = replace(answers, part="")
     elif answers.part not in ids:
         answers = replace(answers, part=ids[0])
-    return Scene(desk, draft, answers, view, drawing)
-
-
-def planning_fault(error: BaseException) -> Fault:
-    """What is told of work that went wrong."""
-    if isinstance(error, TrialcutError):
-        return fault_of(error)
-    _LOG.error("planning went wrong", exc_info=error)
-    return Fault(
-        "", f"planning went wrong within Trialcut ({type(error).__name__}): please report it", "internal"
-    )
+    return Scene(room, draft, answers, view, drawing)
 
 
 def _pixels(text: str, usual: float) -> float:

@@ -46,7 +46,7 @@ def paper(scene: Scene, name: str) -> Response:
         If there is no such paper.
     """
     if name == "plan.json":
-        study, plan = scene.planned()
+        study, plan, _ = scene.planned()
         return _file(
             document_text(plan_document(study, plan)).encode(), "application/json", f"{study.name}-plan.json"
         )
@@ -60,9 +60,9 @@ def paper(scene: Scene, name: str) -> Response:
             code="no-such-paper",
         )
     media, ending = SHEETS[name]
-    study, _ = scene.planned()
+    study, _, option = scene.planned()
     with TemporaryDirectory(prefix="trialcut-") as folder:
-        for path in issue_cut_sheet(study, scene.chosen(), Path(folder)):
+        for path in issue_cut_sheet(study, option, Path(folder)):
             if path.suffix == ending:
                 return _file(path.read_bytes(), media, path.name)
     raise DataError(f"the cut sheet has no {ending} form", code="no-such-paper")

@@ -11,12 +11,20 @@ from fastapi import Depends, Request
 from trialcut.app.desk import Desk
 from trialcut.app.scene import Scene, look_at
 from trialcut.app.view import View
+from trialcut.app.workroom import Workroom
 from trialcut.errors import UsageError
 
 
-def _desk(request: Request) -> Desk:
-    desk: Desk = request.app.state.desk
-    return desk
+def _room(request: Request) -> Workroom:
+    room: Workroom = request.app.state.room
+    return room
+
+
+RoomHere = Annotated[Workroom, Depends(_room)]
+
+
+def _desk(room: RoomHere) -> Desk:
+    return room.desk
 
 
 DeskHere = Annotated[Desk, Depends(_desk)]
@@ -45,8 +53,8 @@ def _view(request: Request) -> View:
 ViewHere = Annotated[View, Depends(_view)]
 
 
-def _scene(draft_id: str, desk: DeskHere, view: ViewHere) -> Scene:
-    return look_at(desk, desk.book.drafts.get(draft_id, version=read_version(view.version)), view)
+def _scene(draft_id: str, room: RoomHere, view: ViewHere) -> Scene:
+    return look_at(room, room.desk.book.drafts.get(draft_id, version=read_version(view.version)), view)
 
 
 SceneHere = Annotated[Scene, Depends(_scene)]

@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
 from trialcut.app import sheets
-from trialcut.app.sections.here import SceneHere
+from trialcut.app.sections.here import SceneHere, WhoHere
 from trialcut.app.sections.plan import answer_of
 from trialcut.app.views import render
 
@@ -14,11 +14,11 @@ router = APIRouter(prefix="/study/{draft_id}/papers", include_in_schema=False)
 
 
 @router.get("")
-def page(request: Request, scene: SceneHere) -> Response:
+def page(request: Request, scene: SceneHere, who: WhoHere) -> Response:
     """What can be issued."""
     if scene.drawing is None:
         return RedirectResponse(f"{scene.address}/part", status_code=307)
-    return render(request, "papers.html", {**answer_of(scene), **scene.page(), "section": "papers"})
+    return render(request, "papers.html", {**answer_of(scene, who), **scene.page(), "section": "papers"})
 
 
 @router.get("/{name}")

@@ -82,7 +82,7 @@ def _state(draft: Draft, *, base: int, changes: Mapping[str, str]) -> dict[str, 
         "can_undo": draft.can_undo,
         "can_redo": draft.can_redo,
         "merged": draft.version > base + 1,
-        "answers": {**{name: "" for name in FIELDS}, **draft.answers} if draft.version > base + 1 else {},
+        "answers": {**dict.fromkeys(FIELDS, ""), **draft.answers} if draft.version > base + 1 else {},
         "kept": sorted(changes),
     }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from fastapi import APIRouter, Request
@@ -13,7 +14,7 @@ from trialcut.app.desk import Desk
 from trialcut.app.faults import Fault, fault_of, status_of
 from trialcut.app.sections.here import DeskHere, WhoHere
 from trialcut.app.study_list import list_studies
-from trialcut.app.uploads import receive
+from trialcut.app.uploads import File, receive
 from trialcut.app.views import render
 from trialcut.errors import TrialcutError
 from trialcut.services.bundled import bundled
@@ -67,7 +68,7 @@ async def take_drawings(request: Request, desk: DeskHere, who: WhoHere) -> Respo
         form = await receive(request)
         sentence = form.fields.get("sentence", "")
         for file in form.files:
-            await run_in_threadpool(_open, desk, file.name, file.content, sentence, who, done)
+            await run_in_threadpool(_open, desk, file, done, sentence=sentence, who=who)
     except TrialcutError as error:
         done.faults.append(fault_of(error))
         done.status = status_of(error)
@@ -78,9 +79,10 @@ async def take_drawings(request: Request, desk: DeskHere, who: WhoHere) -> Respo
     return RedirectResponse(target, status_code=303)
 
 
-def _open(desk: Desk, name: str, content: bytes, sentence: str, who: str, done: Dropped) -> None:
+def _open(desk: Desk, file: File, done: Dropped, *, sentence: str, who: str) -> None:
+    name = file.name
     try:
-        done.opened.append(open_study(desk, name, content, sentence=sentence, who=who))
+        done.opened.append(open_study(desk, name, file.content, sentence=sentence, who=who))
     except TrialcutError as error:
         fault = fault_of(error)
         message = fault.message if name in fault.message else f"{name}: {fault.message}"
@@ -123,10 +125,8 @@ def open_study(desk: Desk, name: str, content: bytes, *, sentence: str = "", who
             raise
         desk.drawing(drawing_id, "mm")
     answers = Answers(sentence=sentence)
-    try:
+    with suppress(TrialcutError):  # else it stays in its box, with what is wrong below it
         answers = answers.take_sentence() if sentence else answers
-    except TrialcutError:
-        pass  # it stays in its box, with what is wrong below it
     title = desk.path(drawing_id).stem
     return desk.book.drafts.open(title=title, drawing=drawing_id, answers=answers.stated(), who=who).id
 

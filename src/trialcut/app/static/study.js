@@ -191,6 +191,10 @@
     const field = event.target;
     if (field.form !== study) return;
     if (field.name === "option") picked = field.value;
+    if (field.dataset.reload !== undefined) {
+      location.assign(`${address}/${study.dataset.section}${query()}`);
+      return;
+    }
     keepAddress();
     if (field.name === "option" || field.name === "paint") say("tc-look");
   });

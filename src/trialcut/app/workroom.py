@@ -1,0 +1,156 @@
+"""Where long work is done: asked for once, done as a job of the book, its result remembered."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from trialcut.app.answers import Answers
+from trialcut.app.desk import Desk
+from trialcut.app.recent import Recent
+from trialcut.app.runner import JobRequest, Runner
+from trialcut.app.work import KINDS, Kind, Progress, Worked, digest_text, work_key
+from trialcut.errors import UsageError
+from trialcut.planning.front.types import TradeOff
+from trialcut.planning.study import Study
+from trialcut.records import Draft
+from trialcut.services import pick_point
+
+REMEMBERED = 64
+"""Results kept at hand."""
+
+
+class Workroom:
+    """Jobs of a desk, and what came of the last ones.
+
+    Parameters
+    ----------
+    desk : Desk
+        What the work is done on.
+    threads : int
+        How many jobs at once.
+    """
+
+    def __init__(self, desk: Desk, *, threads: int = 2) -> None:
+        self.desk = desk
+        self._values: Recent[Any] = Recent(REMEMBERED)
+        self.runner = Runner(
+            desk.book, {name: self._doer(kind) for name, kind in KINDS.items()}, threads=threads
+        )
+
+    def look(self, kind: str, draft: Draft, answers: Answers, *, point: str = "") -> Worked | None:
+        """
+        How far a piece of work is; begun again if it was done and its result is no longer at hand.
+
+        Parameters
+        ----------
+        kind : str
+            One of `work.KINDS`.
+        draft : Draft
+            The study.
+        answers : Answers
+            Of it, as they stand.
+        point : str
+            Of the trade-off, whose tolerances are taken in place of the drawing's; empty for the drawing's.
+
+        Returns
+        -------
+        Worked or None
+            With its value once it is done; None if nobody has asked for it.
+        """
+        key = self.key(kind, draft, answers, point=point)
+        value = self._values.peek(key)
+        job = self.desk.book.jobs.newest(key)
+        if job is None:
+            return None
+        if job.state == "done" and value is None:  # the server was started anew since
+            job = self.desk.book.jobs.again(job.id)
+            self.runner.wake()
+        return Worked(job, value if job.state == "done" else None)
+
+    def ask(self, kind: str, draft: Draft, answers: Answers, *, point: str = "", who: str) -> Worked:
+        """
+        Ask for a piece of work, or join those who have.
+
+        Parameters
+        ----------
+        kind, draft, answers, point : str, Draft, Answers, str
+            As `look`.
+        who : str
+            Who asks.
+
+        Returns
+        -------
+        Worked
+            Waiting, running or done.
+        """
+        request = {"drawing": draft.drawing, "answers": answers.stated(), "point": point}
+        self.desk.book.jobs.ask(
+            kind=kind,
+            request=json.dumps(request, ensure_ascii=False),
+            key=self.key(kind, draft, answers, point=point),
+            draft=draft.id,
+            version=draft.version,
+            who=who,
+        )
+        self.runner.wake()
+        found = self.look(kind, draft, answers, point=point)
+        assert found is not None
+        return found
+
+    def peek(self, kind: str, draft: Draft, answers: Answers, *, point: str = "") -> Any:
+        """The result of a piece of work, if it is at hand."""
+        return self._values.peek(self.key(kind, draft, answers, point=point))
+
+    def key(self, kind: str, draft: Draft, answers: Answers, *, point: str = "") -> str:
+        """What a piece of work depends on, as a digest."""
+        return work_key(kind, (self.desk.key(draft.drawing, answers), point))
+
+    def study(self, draft: Draft, answers: Answers, *, point: str = "") -> Study | None:
+        """The study, at a point of its trade-off if one is said; None while the trade-off is not at hand."""
+        study = self.desk.study(draft.drawing, answers)
+        if not point:
+            return study
+        front: TradeOff | None = self.peek("front", draft, answers)
+        return None if front is None else pick_point(study, front, read_point(point))
+
+    def open(self) -> None:
+        """Begin to take jobs."""
+        self.runner.start()
+
+    def close(self) -> None:
+        """Put running jobs back, and take no more."""
+        self.runner.close()
+
+    def _doer(self, kind: Kind) -> Any:
+        def do(request: JobRequest, progress: Progress) -> str:
+            asked = json.loads(request.request)
+            answers = Answers.read(asked["answers"])
+            study = self.desk.study(asked["drawing"], answers)
+            if asked["point"]:
+                study = pick_point(
+                    study, self._front(study, asked, answers, progress), read_point(asked["point"])
+                )
+            value = kind.make(study, self.desk.shop, progress)
+            self._values.put(request.key, value)
+            return digest_text(kind, value)
+
+        return do
+
+    def _front(self, study: Study, asked: dict[str, Any], answers: Answers, progress: Progress) -> TradeOff:
+        """The trade-off that a point is of, worked out again if it is no longer at hand."""
+        key = work_key("front", (self.desk.key(asked["drawing"], answers), ""))
+        front: TradeOff | None = self._values.peek(key)
+        if front is None:
+            front = KINDS["front"].make(study, self.desk.shop, progress)
+            self._values.put(key, front)
+        return front
+
+
+def read_point(text: str) -> int:
+    """Number of a point of a trade-off."""
+    if not text.isascii() or not text.isdecimal() or len(text) > 4:
+        raise UsageError(
+            f"'{text[:20]}' is no point of the trade-off: pick one of the chart", code="bad-point"
+        )
+    return int(text)
