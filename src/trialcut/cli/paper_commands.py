@@ -72,6 +72,36 @@ Routes = Annotated[
         "--routes", help="Say if another route to the part would be cheaper.", rich_help_panel=OFFER
     ),
 ]
+INSPECTION = "Inspection"
+Aql = Annotated[
+    str | None,
+    typer.Option(
+        metavar="SHARE",
+        help="Acceptance quality limit of a sample: '1 %'; lots up to 20 are inspected whole without it.",
+        rich_help_panel=INSPECTION,
+    ),
+]
+Every = Annotated[
+    bool,
+    typer.Option("--every", help="Inspect every piece of a large lot too.", rich_help_panel=INSPECTION),
+]
+Corrected = Annotated[
+    str | None,
+    typer.Option(
+        metavar="LENGTH",
+        help="Change of all offsets after the first piece: '0.02 mm'; positive leaves more material.",
+        rich_help_panel=INSPECTION,
+    ),
+]
+InspectedOn = Annotated[
+    str | None,
+    typer.Option(
+        "--date",
+        metavar="DATE",
+        help="Of the sheet: 2026-01-31; a space to write in without it.",
+        rich_help_panel=INSPECTION,
+    ),
+]
 
 paper_app = typer.Typer(
     help="Papers: what the floor, the inspector, the customer and the buyer get.", no_args_is_help=True
@@ -138,4 +168,32 @@ def offer(
         savings=savings,
         routes=routes,
     )
+    paper_command(issue, source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)
+
+
+@paper_app.command("inspection")
+@with_study_options
+def inspection(
+    *,
+    source: o.Source,
+    choices: dict[str, Any],
+    shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
+    option: o.Chosen = None,
+    aql: Aql = None,
+    every: Every = False,
+    corrected: Corrected = None,
+    dated: InspectedOn = None,
+    out: PaperFolder = Path(),
+) -> None:
+    """Issue the inspection sheet of a lot: PDF, HTML, and the CSV that readings are entered by."""
+    from trialcut.cli.inspection_work import inspection_issuer
+    from trialcut.cli.work import paper_command, shop_of
+    from trialcut.services import book_to_write, inspection_wishes
+
+    wishes = inspection_wishes(dated=dated, level=aql, every=every, moved=corrected)
+    if not no_book:
+        book_to_write(book).close()
+    issue = inspection_issuer(wishes, shop_of(source, shop), book, no_book=no_book)
     paper_command(issue, source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import cos, pi, sin
 
 from trialcut.geometry.curves import Point
@@ -14,6 +14,8 @@ from trialcut.papers.frame import point_along
 from trialcut.papers.labels import Box
 from trialcut.papers.palette import LIGHT
 from trialcut.papers.svg import element, number, path_data, plain, text_width
+
+Attributes = dict[str, str | float]
 
 _SHARP = 0.09
 """A turn that counts as a corner. [rad]"""
@@ -154,6 +156,32 @@ def finding_marks(canvas: Canvas, findings: Sequence[Finding]) -> Iterator[str]:
             )
             marks.append(text_mark(text, (cx, cy), "tc-flag-text", LIGHT.paper, size=9.0, heavy=True))
         yield element("g", {"class": "tc-finding", "data-finding": finding.code}, *marks)
+
+
+def number_marks(canvas: Canvas, numbers: Mapping[int, Point]) -> Iterator[str]:
+    """A spot where each characteristic is read, and its number in a ring beside it."""
+    for number_of, where in numbers.items():
+        x, y = canvas.at(where)
+        text = str(number_of)
+        width = max(15.0, text_width(text, 9.0) + 8.0)
+        box = canvas.layout.first_free(beside((x, y), width, 15.0, (5.0, 10.0, 16.0, 26.0, 40.0)))
+        if box is None:
+            canvas.left_out.append(text)
+            continue
+        cx, cy = box.centre
+        reach: Attributes = {"class": "tc-reach", "x1": x, "y1": y, "x2": cx, "y2": cy}
+        ring: Attributes = {"class": "tc-ring", "x": box.left, "y": box.top, "width": width, "height": 15.0}
+        yield element(
+            "g",
+            {"class": "tc-number", "data-number": number_of},
+            element("line", {**reach, "stroke": LIGHT.accent, "stroke-width": 0.7}),
+            element("circle", {"class": "tc-read", "cx": x, "cy": y, "r": 2.0, "fill": LIGHT.accent}),
+            element(
+                "rect",
+                {**ring, "rx": 7.5, "fill": LIGHT.paper, "stroke": LIGHT.accent, "stroke-width": 1.0},
+            ),
+            text_mark(text, (cx, cy), "tc-number-text", LIGHT.accent, size=9.0, heavy=True),
+        )
 
 
 def dimension_marks(one: Drawn, missed: frozenset[str]) -> str:

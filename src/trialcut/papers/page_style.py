@@ -18,10 +18,10 @@ _FILLS = {
     "tc-body": "fill",
     "tc-label,.tc-page .tc-opening,.tc-page .tc-key-title": "ink",
     "tc-key": "grey",
-    "tc-size,.tc-page .tc-arrow": "accent",
+    "tc-size,.tc-page .tc-arrow,.tc-page .tc-read,.tc-page .tc-number-text": "accent",
     "tc-missed .tc-size,.tc-page .tc-missed .tc-arrow": "warm",
     "tc-pierce,.tc-page .tc-start,.tc-page .tc-order-text,.tc-page .tc-flag": "warm",
-    "tc-corner,.tc-page .tc-order": "paper",
+    "tc-corner,.tc-page .tc-order,.tc-page .tc-ring": "paper",
     "tc-flag-text": "paper",
 }
 _STROKES = {
@@ -30,7 +30,7 @@ _STROKES = {
     "tc-start": "paper",
     "tc-later": "ink",
     "tc-thin,.tc-page .tc-leader": "soft",
-    "tc-measure": "accent",
+    "tc-measure,.tc-page .tc-reach,.tc-page .tc-ring": "accent",
     "tc-missed .tc-measure": "warm",
 }
 

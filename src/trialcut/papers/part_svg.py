@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from trialcut.geometry.contours import Edge, Part
+from trialcut.geometry.curves import Point
 from trialcut.geometry.findings import Finding
 from trialcut.motion.path import CutPath
 from trialcut.papers import dimensions as dim
@@ -14,7 +15,7 @@ from trialcut.papers.frame import Bounds, Frame, along, bounds
 from trialcut.papers.labels import Box, Layout
 from trialcut.papers.legend import EdgeValues, legend, legend_height
 from trialcut.papers.limits import size_limits
-from trialcut.papers.marks import corner_marks, dimension_marks, finding_marks, jet_marks
+from trialcut.papers.marks import corner_marks, dimension_marks, finding_marks, jet_marks, number_marks
 from trialcut.papers.palette import LIGHT
 from trialcut.papers.sizes import Across, drawable_sizes
 from trialcut.papers.svg import element, number, path_data, plain
@@ -36,6 +37,7 @@ def part_svg(
     later: frozenset[str] = frozenset(),
     path: CutPath | None = None,
     findings: Sequence[Finding] = (),
+    numbers: Mapping[int, Point] | None = None,
     system: str = "metric",
     title: str = "",
     look: Look | None = None,
@@ -58,6 +60,8 @@ def part_svg(
         Shown as pierces with their order, lead-ins, and start points with the direction of travel.
     findings : sequence of Finding
         Those with a position are marked by their number in this sequence, counted from one.
+    numbers : mapping of int to Point, optional
+        Where each numbered characteristic is read. [m]
     system : str
         ``"inch"`` or ``"metric"``.
     title : str
@@ -85,6 +89,7 @@ def part_svg(
     _reserve(canvas, upright, path)
     jets = list(jet_marks(canvas, path)) if path else []
     marks = list(finding_marks(canvas, findings))
+    numbered = list(number_marks(canvas, numbers or {}))
     labels = list(edge_labels(canvas))
     drawn = list(upright)
     undrawn = len(placed.dropped)
@@ -137,6 +142,7 @@ def part_svg(
         _layer("tc-jets", jets),
         _layer("tc-labels", labels),
         _layer("tc-findings", marks),
+        _layer("tc-numbers", numbered),
         key.markup,
         _layer("tc-hits", (_hit(canvas, edge) for edge in part.edges)) if look.interactive else "",
     )

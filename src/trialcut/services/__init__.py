@@ -22,6 +22,7 @@ from trialcut.services.gauge_study import (
 from trialcut.services.handoff import CheckedProgram, HandoffForm, issue_handoff, plain_program
 from trialcut.services.handoff_document import handoff_document
 from trialcut.services.held_knowledge import refuse_book
+from trialcut.services.inspection import IssuedInspection, inspection_wishes, issue_inspection
 from trialcut.services.invest import Mix, load_mix, weigh_purchases
 from trialcut.services.invest_documents import invest_document
 from trialcut.services.issue import issue_cut_sheet, issue_plan
@@ -65,6 +66,7 @@ __all__ = [
     "FitChoice",
     "HandoffForm",
     "Head",
+    "IssuedInspection",
     "IssuedTrial",
     "Mix",
     "Recorded",
@@ -106,12 +108,14 @@ __all__ = [
     "handoff_document",
     "import_book",
     "in_units",
+    "inspection_wishes",
     "invest_document",
     "issue_as_cut",
     "issue_cut_sheet",
     "issue_fit",
     "issue_gauge_study",
     "issue_handoff",
+    "issue_inspection",
     "issue_offer",
     "issue_options",
     "issue_plan",

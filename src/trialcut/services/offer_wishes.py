@@ -91,7 +91,7 @@ def offer_wishes(
     DataError
         If the file cannot be read.
     """
-    first, day_one = _date(dated, "--date"), _date(start, "--start")
+    first, day_one = read_date(dated, "--date"), read_date(start, "--start")
     if not 1 <= valid_days <= _MOST_DAYS:
         raise UsageError(f"--valid-days: {valid_days} is out of range: from 1 to {_MOST_DAYS} days")
     day = None if hours_per_day is None else _day(hours_per_day)
@@ -109,7 +109,8 @@ def offer_wishes(
     )
 
 
-def _date(text: str | None, name: str) -> date | None:
+def read_date(text: str | None, name: str) -> date | None:
+    """A day as ISO 8601 writes it, None for none; raises `UsageError` that names the option."""
     if text is None:
         return None
     try:

@@ -11,7 +11,8 @@
   // ---- the address ---------------------------------------------------------------------------------
 
   const query = () => {
-    const stated = new URLSearchParams();
+    const stated = new URLSearchParams(location.search);
+    for (const field of study.elements) if (field.name) stated.delete(field.name);
     for (const [name, value] of new FormData(study)) {
       if (value && name !== "width" && name !== "height") stated.set(name, value);
     }
