@@ -17,7 +17,7 @@ def on_page(svg: str) -> Markup:
     return Markup(_STYLE.sub("", svg))
 
 
-def front_picture(found: TradeOff, *, system: str, point: str) -> Markup:
+def front_picture(found: TradeOff, *, title: str, system: str, point: str) -> Markup:
     """
     The chart of a trade-off whose points can be picked.
 
@@ -25,6 +25,8 @@ def front_picture(found: TradeOff, *, system: str, point: str) -> Markup:
     ----------
     found : TradeOff
         The trade-off.
+    title : str
+        Of the study.
     system : str
         ``"inch"`` or ``"metric"``.
     point : str
@@ -37,6 +39,6 @@ def front_picture(found: TradeOff, *, system: str, point: str) -> Markup:
     """
     if not found.series[0].points:
         return Markup()
-    svg = on_page(front_svg(found, system=system))
+    svg = on_page(front_svg(found, title=title, system=system))
     mark = f'class="tc-point" data-point="{point}"'
     return Markup(svg.replace(mark, mark.replace('tc-point"', 'tc-point tc-picked"'))) if point else svg

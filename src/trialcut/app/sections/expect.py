@@ -26,7 +26,13 @@ def page(request: Request, scene: SceneHere) -> Response:
         return RedirectResponse(f"{scene.address}/part", status_code=307)
     context = tried_of(scene)
     shown = context["tried"].option if context["tried"] else None
-    context |= {"look_open": request.query_params.get("look", "")[:60], "section": "expect", "part": scene.part, **scene.figure(shown), **scene.edge(shown)}
+    context |= {
+        "look_open": request.query_params.get("look", "")[:60],
+        "section": "expect",
+        "part": scene.part,
+        **scene.figure(shown),
+        **scene.edge(shown),
+    }
     return render(request, "expect.html", context)
 
 

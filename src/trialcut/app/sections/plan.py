@@ -104,5 +104,7 @@ def work_of(scene: Scene, kind: str) -> dict[str, Any]:
         return context | {f"{kind}_work": work}
     context[kind] = work.value
     if kind == "front":
-        context["picture_of_front"] = front_picture(work.value, system=scene.system, point=scene.view.point)
+        context["picture_of_front"] = front_picture(
+            work.value, title=scene.draft.title, system=scene.system, point=scene.view.point
+        )
     return context
