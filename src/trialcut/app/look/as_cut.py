@@ -9,8 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from trialcut.app.recent import Recent
+from trialcut.ascut.rings import rings_of
 from trialcut.ascut.solid import Solid, as_cut_solid
-from trialcut.ascut.types import DeviationField
 from trialcut.errors import RangeError
 from trialcut.planning.as_cut import AsCut, cut_in_full
 from trialcut.planning.cut_part import CutPart, cut_in_thought, cuts_of
@@ -20,11 +20,12 @@ from trialcut.planning.results import Forecast
 from trialcut.planning.study import Study
 
 LAYERS = 25
-"""Layers of a cut that is looked at, both faces included; halving them twice keeps faces and middle."""
+"""Layers of a cut that is looked at, both faces included; halved twice they keep faces and middle."""
+FEWEST_LAYERS = 7
 MOST_VERTICES = 160_000
 """Of a solid before layers are left out: more take a browser too long to draw."""
-COARSER = 4.0
-"""By how much more columns that are left out may move the wall, once layers are left out."""
+COARSE = 1.0e-5
+"""Columns of a part with more wall than that are left out where its wall moves by less. [m]"""
 
 
 @dataclass(frozen=True)
@@ -51,17 +52,13 @@ class CutLook:
     @cached_property
     def solid(self) -> Solid:
         """The body, of fewer layers where its part is large."""
-        walls = self.cut.field
-        solid = as_cut_solid(self.study.part, walls)
-        while len(solid.mesh.vertices) > MOST_VERTICES and walls.depth.size % 2 and walls.depth.size > 4:
-            walls = _half(walls)
-            solid = as_cut_solid(self.study.part, walls, tolerance=COARSER * 5.0e-7)
-        return solid
-
-
-def _half(walls: DeviationField) -> DeviationField:
-    """Every other layer, both faces among them."""
-    return replace(walls, depth=walls.depth[::2], deviation=walls.deviation[:, ::2])
+        part, walls = self.study.part, self.cut.field
+        if walls.edge.size * walls.depth.size <= MOST_VERTICES:
+            return as_cut_solid(part, walls)
+        columns = sum(len(ring.thinned(COARSE).drawn) for ring in rings_of(part, walls))
+        while columns * walls.depth.size > MOST_VERTICES and walls.depth.size > FEWEST_LAYERS:
+            walls = replace(walls, depth=walls.depth[::2], deviation=walls.deviation[:, ::2])
+        return as_cut_solid(part, walls, tolerance=COARSE)
 
 
 def look_of(study: Study, forecast: Forecast, *, option: str = "") -> CutLook:

@@ -15,7 +15,7 @@ const spoken = (seconds) => {
 
 class Play extends HTMLElement {
   async connectedCallback() {
-    for (const name of ["done", "ahead", "travel", "head", "lean", "clock", "speed", "doing", "order", "scrub", "start", "pace", "status"]) {
+    for (const name of ["done", "current", "ahead", "travel", "head", "lean", "clock", "speed", "doing", "order", "scrub", "start", "pace", "status"]) {
       this[`its_${name}`] = this.querySelector(`[data-${name}]`);
     }
     this.stop = new AbortController();
@@ -137,10 +137,9 @@ class Play extends HTMLElement {
     this.now = Math.min(Math.max(time, 0), told.total);
     const here = this.at(this.now);
     const over = this.now >= told.total;
-    let data = "";
-    for (let run = 0; run < here.run; run++) data += this.whole(run);
-    if (here.doing === "cut") data += over ? this.whole(here.run) : `${this.way(here.run, here.sample)}L${here.place.map((each) => each.toFixed(3)).join(" ")}`;
-    this.its_done.setAttribute("d", data);
+    this.showRuns(over ? told.runs.length : here.run);
+    const way = here.doing === "cut" && !over;
+    this.its_current.setAttribute("d", way ? `${this.way(here.run, here.sample)}L${here.place.map((each) => each.toFixed(3)).join(" ")}` : "");
     const [x, y] = here.place;
     this.its_head.setAttribute("cx", x);
     this.its_head.setAttribute("cy", y);
@@ -165,10 +164,11 @@ class Play extends HTMLElement {
     this.mark(here.doing === "cut" && !over && here.edge >= 0 ? told.edges[here.edge] : "");
   }
 
-  whole(run) {
-    this.wholes ??= [];
-    this.wholes[run] ??= this.way(run, this.last[run]);
-    return this.wholes[run];
+  /** The runs that are done, drawn anew only when another one is. */
+  showRuns(count) {
+    if (count === this.count) return;
+    this.count = count;
+    this.its_done.setAttribute("d", this.last.slice(0, count).map((last, run) => this.way(run, last)).join(""));
   }
 
   mark(edge) {
