@@ -94,13 +94,13 @@ PAPERS: Mapping[str, PaperKind] = {
         PaperKind(
             name="sheet",
             title="Cut sheet",
-            reader="For the operator: set-up to tick, order, speed and stance of every edge, the first piece.",
+            reader="For the operator: what to set up, order, speed and stance of every edge, the first piece.",
             make=_sheet,
         ),
         PaperKind(
             name="inspection",
             title="Inspection sheet",
-            reader="For the inspector: what to measure where and with which gauge, and room to write it down.",
+            reader="For the inspector: what to measure where, with which gauge, and room to write it down.",
             make=_inspection,
         ),
         PaperKind(

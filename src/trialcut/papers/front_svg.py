@@ -199,7 +199,7 @@ def _cut(text: str, room: float) -> str:
 
 
 def _mark(stance: Stance | None, spot: tuple[float, float], title: str, number: int = 0) -> str:
-    """A disc for the free head, a hollow square upright, a triangle tilted; a number where it can be picked."""
+    """A disc for the free head, a hollow square upright, a triangle tilted; numbered if it can be picked."""
     x, y = spot
     inside = element("title", {}, plain(title))
     tone = _STYLE[stance][0]

@@ -40,6 +40,7 @@ from trialcut.services.readings import (
 from trialcut.services.routes import compare_routes, routes_document
 from trialcut.services.setup_search import SetupSearch, free_of, search_setups
 from trialcut.services.shop import Abrasive, Head, Shop
+from trialcut.services.shop_entries import change_entry, shop_groups, shop_text
 from trialcut.services.shop_file import load_shop
 from trialcut.services.study_file import in_units, load_study
 from trialcut.services.study_options import StudyOptions, new_study_file, study_from_options
@@ -79,6 +80,7 @@ __all__ = [
     "book_to_use",
     "book_to_write",
     "cause_words",
+    "change_entry",
     "check_book",
     "check_folder",
     "check_gauges",
@@ -143,7 +145,9 @@ __all__ = [
     "refuse_book",
     "routes_document",
     "search_setups",
+    "shop_groups",
     "shop_of_study",
+    "shop_text",
     "study_from_options",
     "study_to_pack",
     "study_worth",
