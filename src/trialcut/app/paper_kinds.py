@@ -94,7 +94,7 @@ PAPERS: Mapping[str, PaperKind] = {
         PaperKind(
             name="sheet",
             title="Cut sheet",
-            reader="For the operator: what to set up, order, speed and stance of every edge, the first piece.",
+            reader="For the operator: what to set up, each edge’s speed and stance, the first piece.",
             make=_sheet,
         ),
         PaperKind(

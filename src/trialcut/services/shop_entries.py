@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from trialcut.errors import DataError
+from trialcut.errors import DataError, TrialcutError
 from trialcut.services.bundled import bundled
 from trialcut.services.shop_file import DEMO_SHOP, load_shop
 from trialcut.services.toml_lines import Location, line_numbers, read_toml
@@ -173,6 +173,9 @@ def _replace(path: Path, text: str) -> None:
         kept = path.with_name(f"{path.stem}{BEFORE}{path.suffix}")
         kept.write_bytes(path.read_bytes())
         trial.replace(path)
+    except TrialcutError as error:
+        error.message = error.message.replace(trial.name, path.name)
+        raise
     except OSError as error:
         raise DataError(
             f"{path.name} cannot be written: {error.strerror or error}", code="unwritable-file"

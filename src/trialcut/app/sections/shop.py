@@ -59,8 +59,9 @@ async def entry(request: Request, desk: DeskHere, form: FormHere) -> Response:
         await run_in_threadpool(change_entry, path, location, form.get("value", ""), was=form.get("was", ""))
     except TrialcutError as error:
         context = {**_context(desk), "fault": fault_of(error), "fault_at": location}
+        context["only"] = location[0] if location[:1] and location[0] in KINDS else ""
         return render(request, "shop.html", context)
-    return RedirectResponse(f"/shop#{form.get('anchor', '')[:80]}", status_code=303)
+    return RedirectResponse(f"/shop/{location[0]}", status_code=303)
 
 
 @router.post("/tube")
@@ -80,8 +81,12 @@ async def tube(request: Request, desk: DeskHere, who: WhoHere, form: FormHere) -
     try:
         await run_in_threadpool(enter)
     except TrialcutError as error:
-        return render(request, "shop.html", {**_context(desk), "tube_fault": fault_of(error), "tube": form})
-    return RedirectResponse("/shop#tubes", status_code=303)
+        return render(
+            request,
+            "shop.html",
+            {**_context(desk), "only": "tubes", "tube_fault": fault_of(error), "tube": form},
+        )
+    return RedirectResponse("/shop/tubes", status_code=303)
 
 
 @router.get("/book.zip")
