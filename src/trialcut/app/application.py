@@ -14,7 +14,7 @@ from platformdirs import user_cache_path
 from starlette.exceptions import HTTPException
 
 from trialcut import __version__
-from trialcut.app import api
+from trialcut.app import api, api_studies
 from trialcut.app.desk import Desk
 from trialcut.app.faults import error_body, fault_of, status_of
 from trialcut.app.guard import Guard
@@ -74,6 +74,7 @@ def create_app(*, shelf: ShopShelf, book: Book, folder: Path | None = None) -> F
     app.state.room = room
     app.add_middleware(Guard)
     app.include_router(api.router)
+    app.include_router(api_studies.router)
     for section in SECTIONS:
         app.include_router(section.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
