@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from trialcut.app.answers import Answers
@@ -13,9 +14,19 @@ from trialcut.app.work import KINDS, Kind, Progress, Worked, digest_text, work_k
 from trialcut.errors import UsageError
 from trialcut.planning.front.types import TradeOff
 from trialcut.planning.study import Study
-from trialcut.records import Draft
-from trialcut.services import pick_point
+from trialcut.records import Draft, Job
+from trialcut.services import (
+    Mix,
+    document_text,
+    invest_document,
+    mix_of_studies,
+    pick_point,
+    weigh_purchases,
+    with_book,
+)
 
+INVEST = "invest"
+"""The kind of job that weighs purchases; it is on no single study."""
 REMEMBERED = 64
 """Results kept at hand."""
 
@@ -35,7 +46,9 @@ class Workroom:
         self.desk = desk
         self._values: Recent[Any] = Recent(REMEMBERED)
         self.runner = Runner(
-            desk.book, {name: self._doer(kind) for name, kind in KINDS.items()}, threads=threads
+            desk.book,
+            {**{name: self._doer(kind) for name, kind in KINDS.items()}, INVEST: self._weigh},
+            threads=threads,
         )
 
     def look(self, kind: str, draft: Draft, answers: Answers, *, point: str = "") -> Worked | None:
@@ -114,6 +127,58 @@ class Workroom:
         front: TradeOff | None = self.peek("front", draft, answers)
         return None if front is None else pick_point(study, front, read_point(point))
 
+    def ask_purchases(self, request: Mapping[str, Any], *, who: str) -> Job:
+        """
+        Ask to weigh purchases over a year's mix of studies.
+
+        Parameters
+        ----------
+        request : mapping
+            ``jobs``: list of study, edition and lots a year; ``purchases``: their text.
+        who : str
+            Who asks.
+
+        Returns
+        -------
+        Job
+            Waiting, running or done.
+        """
+        _ = self.desk.shop  # read again if its file has changed
+        state = (request, self.desk.shelf.stamp, self.desk.book.evidence_stamp())
+        job = self.desk.book.jobs.ask(
+            kind=INVEST,
+            request=json.dumps(request, ensure_ascii=False),
+            key=work_key(INVEST, state),
+            draft=None,
+            version=None,
+            who=who,
+        )
+        self.runner.wake()
+        return job
+
+    def purchases(self, job: Job) -> Worked:
+        """How far a weighing of purchases is; begun again if its result is no longer at hand."""
+        value = self._values.peek(job.key)
+        if job.state == "done" and value is None:
+            job = self.desk.book.jobs.again(job.id)
+            self.runner.wake()
+        return Worked(job, value if job.state == "done" else None)
+
+    def mix(self, request: Mapping[str, Any]) -> Mix:
+        """The year's mix that a request speaks of; raises what is wrong with it."""
+        studies: dict[str, Study] = {}
+        lots: dict[str, float] = {}
+        for study_id, version, count in request["jobs"]:
+            draft = self.desk.book.drafts.get(study_id, version=version)
+            name = draft.title if draft.title not in studies else f"{draft.title} ({draft.id})"
+            studies[name] = self.desk.study(draft.drawing, Answers.read(draft.answers))
+            lots[name] = count
+        if not studies:
+            raise UsageError("say for at least one study how many lots a year it brings", code="no-jobs")
+        return mix_of_studies(
+            request["purchases"], studies, lots=lots, shop=self.desk.shop, name="A year's mix"
+        )
+
     def open(self) -> None:
         """Begin to take jobs."""
         self.runner.start()
@@ -136,6 +201,14 @@ class Workroom:
             return digest_text(kind, value)
 
         return do
+
+    def _weigh(self, request: JobRequest, progress: Progress) -> str:
+        mix = self.mix(json.loads(request.request))
+        found = weigh_purchases(
+            mix, knowing=lambda study: with_book(study, self.desk.book), progress=progress
+        )
+        self._values.put(request.key, found)
+        return document_text(invest_document(found))
 
     def _front(self, study: Study, asked: dict[str, Any], answers: Answers, progress: Progress) -> TradeOff:
         """The trade-off that a point is of, worked out again if it is no longer at hand."""

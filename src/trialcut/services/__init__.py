@@ -23,7 +23,7 @@ from trialcut.services.handoff import CheckedProgram, HandoffForm, issue_handoff
 from trialcut.services.handoff_document import handoff_document
 from trialcut.services.held_knowledge import refuse_book
 from trialcut.services.inspection import IssuedInspection, inspection_wishes, issue_inspection
-from trialcut.services.invest import Mix, load_mix, weigh_purchases
+from trialcut.services.invest import Mix, load_mix, mix_of_studies, weigh_purchases
 from trialcut.services.invest_documents import invest_document
 from trialcut.services.issue import issue_cut_sheet, issue_plan
 from trialcut.services.offer import check_weighed, issue_offer, offer_savings
@@ -126,6 +126,7 @@ __all__ = [
     "load_shop",
     "load_study",
     "log_tube",
+    "mix_of_studies",
     "new_study_file",
     "newest_fit",
     "offer_quantities",
