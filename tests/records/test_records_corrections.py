@@ -43,6 +43,8 @@ def fill(book: Book) -> Book:
             study=study.id, option="cheapest", document={}, papers={"a.svg": b"a"}, who="MK", when=WHEN
         )
     )
+    drawing = book.drafts.keep_drawing("plate.dxf", b"0\nEOF\n")
+    book.drafts.open(title="Plate", drawing=drawing, answers={"quantity": "4"}, who="MK")
     return book
 
 

@@ -34,6 +34,10 @@ def fill(book: Book) -> None:
     book.withdraw_reading("R2", reason="fell", who="PL")
     book.log_tube_hours("A", 0.1 + 0.2, "MK")
     book.add_fit(sample_fit(readings=("R3", "R1")))
+    drawing = book.drafts.keep_drawing("Platte ±.dxf", bytes(range(256)))
+    draft = book.drafts.open(title="Platte", drawing=drawing, answers={"demands": "±0.1\n"}, who="MK")
+    book.drafts.save(draft.id, base=1, changes={"demands": "sizes ±0.1 mm"}, who="PL")
+    book.drafts.undo(draft.id, base=2, who="PL")
     study = book.save_study(name="plate", text="a = 1\n# ±µ\n")
     papers = {"sheet.pdf": bytes(range(256))}
     book.issue_plan(
@@ -72,6 +76,9 @@ def test_a_book_moves_row_for_row_between_engines(
         assert new.readings() == old.readings()
         assert new.history("R1") == old.history("R1")
         assert new.issued_plans() == old.issued_plans()
+        (draft,) = old.drafts.page().drafts
+        assert new.drafts.history(draft.id) == old.drafts.history(draft.id)
+        assert new.drafts.drawing(draft.drawing) == ("Platte ±.dxf", bytes(range(256)))
         assert new.info().rows == old.info().rows
         assert new.check() == ()
     for name in databases.values():
@@ -188,7 +195,7 @@ def test_an_export_of_a_later_form_is_told(exported: Path, tmp_path: Path) -> No
         exported,
         tmp_path / "newer.zip",
         lambda name, content: (
-            content.replace(b'"revision":"0002"', b'"revision":"0099"')
+            content.replace(b'"revision":"0003"', b'"revision":"0099"')
             if name == "manifest.json"
             else content
         ),

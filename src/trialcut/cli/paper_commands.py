@@ -72,6 +72,24 @@ Routes = Annotated[
         "--routes", help="Say if another route to the part would be cheaper.", rich_help_panel=OFFER
     ),
 ]
+EVIDENCE = "Evidence"
+Photos = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="FILE[=CAPTION]",
+        help="PNG or JPEG, up to 2 MiB, with its caption; up to six, each with its own --photo.",
+        rich_help_panel=EVIDENCE,
+    ),
+]
+EvidenceDate = Annotated[
+    str | None,
+    typer.Option(
+        "--date",
+        metavar="DATE",
+        help="Of the report: 2026-01-31; a space to write in without it.",
+        rich_help_panel=EVIDENCE,
+    ),
+]
 INSPECTION = "Inspection"
 Aql = Annotated[
     str | None,
@@ -196,4 +214,27 @@ def inspection(
     if not no_book:
         book_to_write(book).close()
     issue = inspection_issuer(wishes, shop_of(source, shop), book, no_book=no_book)
+    paper_command(issue, source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)
+
+
+@paper_app.command("evidence")
+@with_study_options
+def evidence(
+    *,
+    source: o.Source,
+    choices: dict[str, Any],
+    shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
+    option: o.Chosen = None,
+    photo: Photos = None,
+    dated: EvidenceDate = None,
+    out: PaperFolder = Path(),
+) -> None:
+    """Issue the evidence report for the customer: what was found, and on which readings; PDF and HTML."""
+    from trialcut.cli.evidence_work import evidence_issuer
+    from trialcut.cli.work import paper_command
+    from trialcut.services import evidence_wishes
+
+    issue = evidence_issuer(evidence_wishes(dated=dated, photos=photo or ()), book=book, no_book=no_book)
     paper_command(issue, source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)

@@ -67,7 +67,7 @@ def _content(study: Study, option: Option, date: str, paper: str) -> CutSheet:
     forecast = option.forecast
     system = study.system
     findings = (*study.drawing.findings, *forecast.path.findings)
-    setup = _setup_facts(study)
+    setup = setup_facts(study)
     sizes = sum(each.demand.kind is DemandKind.SIZE for each in forecast.demands)
     alone = len(forecast.edges) > _MOST_BESIDE or sizes > _MOST_SIZES_BESIDE
     measured = forecast if option.first_piece else replace(forecast, demands=())
@@ -155,7 +155,8 @@ def _held(text: str) -> str:
     return text.replace(" %", "\u00a0%")
 
 
-def _setup_facts(study: Study) -> dict[str, str]:
+def setup_facts(study: Study) -> dict[str, str]:
+    """What the part is cut with, by the key of its name among the words of the set-up."""
     setup, system, names = study.setup, study.system, study.setup_names
 
     def printed(value: float, kind: Kind) -> str:

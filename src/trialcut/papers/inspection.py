@@ -30,8 +30,10 @@ from trialcut.units import Kind, format_odds, format_value
 
 _DRAWN = Look(width=640.0, height_max=300.0)
 _PAGE = replace(_DRAWN, height_max=420.0, theme="page")
-_ACROSS = 8
+_ACROSS = 6
 """Pieces that have a column each in one table to write in."""
+_HEADS = 3
+"""Columns before those: number, limits, where."""
 _MOST_EDGES = 6
 """Edges that are named one by one."""
 _MOST_PIECES = 40
@@ -107,13 +109,15 @@ def inspection_content(
             drawing_for_page=drawing(_PAGE),
             sampling=Section(say("inspection.sampling_title"), tuple(_sampling(option, plan, pieces))),
             lines=_lines(study, option, lines, verdicts, gauges),
+            reading=Section(say("inspection.reading_title"), tuple(_advice(study.part, lines))),
             records=records,
-            write=tuple(len(table.columns) - 2 for table in records),
+            write=tuple(len(table.columns) - _HEADS for table in records),
+            outcome=_outcome(plan),
             remarks=Section(
                 say("inspection.remarks_title"),
                 (
                     *_gauge_remarks(lines, verdicts),
-                    *_remarks(study, option, lines, trial=trial, wishes=wishes),
+                    *_remarks(study, option, lines, gauges=gauges, trial=trial, wishes=wishes),
                 ),
             ),
             cautions=Section(
@@ -168,6 +172,28 @@ def _sampling(option: Option, plan: SamplingPlan, pieces: Sequence[int]) -> Iter
             yield say("inspection.lot_odds", odds=format_odds(plan.odds_of_acceptance(1.0 - odds)))
 
 
+def _outcome(plan: SamplingPlan) -> Section:
+    """Boxes to tick once all pieces are read."""
+    keys = ("all_good", "sorted") if plan.every else ("accepted", "to_every")
+    words = {"accept": plan.accept or 0, "count": plan.lot}
+    return Section(
+        say("inspection.outcome_title"), tuple(say(f"inspection_outcome.{key}", **words) for key in keys)
+    )
+
+
+def _advice(part: Part, lines: Sequence[Characteristic]) -> Iterator[str]:
+    """How to read what is asked; the sentences are those of the reading form."""
+    kinds = {line.demand.kind for line in lines}
+    yield say("trial_readings.burr")
+    yield say("trial_readings.zero")
+    if DemandKind.SIZE in kinds:
+        yield say("trial_readings.jaws")
+    if any(part.edge(line.edges[0]).kind is EdgeKind.CIRCLE for line in lines if line.depths):
+        yield say("trial_readings.openings")
+    if DemandKind.FINISH in kinds:
+        yield say("inspection.finish_at")
+
+
 def _lines(
     study: Study,
     option: Option,
@@ -180,27 +206,25 @@ def _lines(
         "what": (1.6, False),
         "limits": (0.0, False),
         "top": (0.0, True),
+        "middle": (0.0, True),
         "bottom": (0.0, True),
         "odds": (0.0, True),
-        "where": (0.9, False),
-        "gauge": (1.1, False),
+        "gauge": (0.9, False),
         "share": (0.0, True),
     }
 
     def row(line: Characteristic) -> Row:
         demand, found = line.demand, line.forecast
         nominal, limits = gauge_limits(demand, study.system)
-        top, bottom = uncertain([found.top, found.bottom], demand_unit(demand, study.system))
+        expected = uncertain([found.top, found.middle, found.bottom], demand_unit(demand, study.system))
         verdict = verdicts.get(demand.id)
         return Row(
             (
                 str(line.number),
                 _what(line),
                 f"{nominal}; {limits}" if nominal else limits,
-                top,
-                bottom,
+                *expected,
                 format_odds(found.odds_corrected if option.first_piece else found.odds),
-                _where(line),
                 gauges.get(demand.id, "") or say("inspection.no_gauge"),
                 share_text(verdict.own) if verdict is not None and verdict.own is not None else "–",
             ),
@@ -229,36 +253,37 @@ def _what(line: Characteristic) -> str:
     return capital(say(f"inspection_of.{demand.kind.name.lower()}", edges=named))
 
 
-def _where(line: Characteristic) -> str:
-    if line.demand.kind is DemandKind.FINISH:
-        return say("inspection.at_worst")
-    if line.demand.kind is DemandKind.SQUARENESS:
-        return say("inspection.over_depth")
-    return ", ".join(depth_word(depth) for depth in line.depths) or "–"
-
-
 def _record(
     study: Study, lines: Sequence[Characteristic], pieces: Sequence[int], trial: Trial | None
 ) -> Table:
-    """Room to write the readings of a few pieces: a row for every characteristic and depth."""
+    """Room to write the readings of a few pieces: a row for each characteristic and depth, then a verdict."""
     name = "{piece}" if trial is None else f"{trial.id}-{{piece}}"
+    empty = ("",) * len(pieces)
     rows = []
     for line in lines:
-        unit = demand_unit(line.demand, study.system).symbol
-        for depth in line.depths or (None,):
-            cells = (f"{line.number}", f"{depth_word(depth)} {unit}".strip())
-            rows.append(Row((*cells, *("",) * len(pieces))))
+        for k, depth in enumerate(line.depths or (None,)):
+            _, limits = gauge_limits(line.demand, study.system)
+            first = (str(line.number), limits) if k == 0 else ("", "")
+            rows.append(Row((*first, _where(line, depth), *empty)))
+    rows.append(Row(("", say("inspection.conforms"), say("inspection.yes_no"), *empty)))
     return Table(
         say("inspection.record_title", first=pieces[0], last=pieces[-1])
         if len(pieces) > 1
         else say("inspection.record_one", piece=pieces[0]),
         (
-            Column(say("inspection.number"), numeric=False, weight=0.35),
-            Column(say("inspection.at"), numeric=False, weight=0.9),
+            Column(say("inspection.number"), numeric=False, weight=0.4),
+            Column(say("inspection.between"), numeric=False, weight=2.1),
+            Column(say("inspection.at"), numeric=False, weight=1.0),
             *(Column(name.format(piece=piece), numeric=False, weight=1.0) for piece in pieces),
         ),
         tuple(rows),
     )
+
+
+def _where(line: Characteristic, depth: float | None) -> str:
+    if line.demand.kind is DemandKind.SQUARENESS:
+        return say("inspection.over_depth")
+    return depth_word(depth) or "–"
 
 
 def _gauge_remarks(lines: Sequence[Characteristic], verdicts: Mapping[str, GaugeVerdict]) -> Iterator[str]:
@@ -272,15 +297,24 @@ def _gauge_remarks(lines: Sequence[Characteristic], verdicts: Mapping[str, Gauge
             yield say("inspection.gauge_remark", number=line.number, sentence=sentence(verdict.sentence))
 
 
+def _read_back(line: Characteristic, lines: Sequence[Characteristic], gauges: Mapping[str, str]) -> bool:
+    """Whether the CSV has lines for it: a size with a cut of its own, a finish that is read on such a cut."""
+    if line.demand.kind is not DemandKind.FINISH:
+        return bool(line.cut)
+    covered = set(line.edges)
+    return line.demand.id in gauges and any(each.cut and set(each.edges) <= covered for each in lines)
+
+
 def _remarks(
     study: Study,
     option: Option,
     lines: Sequence[Characteristic],
     *,
+    gauges: Mapping[str, str],
     trial: Trial | None,
     wishes: InspectionWishes,
 ) -> Iterator[str]:
-    read = [str(line.number) for line in lines if line.cut]
+    read = [str(line.number) for line in lines if _read_back(line, lines, gauges)]
     if trial is None:
         yield say("inspection.not_in_book")
     elif trial.coupons:

@@ -50,10 +50,14 @@ class Inspection:
         How many pieces, which, and what that tells.
     lines : Table
         Characteristics: demand, forecast, where, with which gauge.
+    reading : Section
+        How to read.
     records : tuple of Table
         Room to write, a few pieces each.
     write : tuple of int
         Columns to write in, one number for each of the records.
+    outcome : Section
+        Boxes to tick once all pieces are read.
     remarks : Section
         Gauges that are not fine enough, what is read back and what is not.
     cautions : Section
@@ -76,8 +80,10 @@ class Inspection:
     drawing_for_page: str
     sampling: Section
     lines: Table
+    reading: Section
     records: tuple[Table, ...]
     write: tuple[int, ...]
+    outcome: Section
     remarks: Section
     cautions: Section
     approval: str

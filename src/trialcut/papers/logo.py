@@ -17,7 +17,7 @@ _CHANNELS = {0: 1, 2: 3, 3: 1, 4: 2, 6: 4}
 """PNG colour types and their samples a pixel (ISO/IEC 15948)."""
 
 
-def read_logo(content: bytes) -> tuple[Logo | None, str]:
+def read_logo(content: bytes, *, largest: int = LARGEST_LOGO) -> tuple[Logo | None, str]:
     """
     A logo out of the bytes of a file, or what is wrong with it.
 
@@ -25,6 +25,8 @@ def read_logo(content: bytes) -> tuple[Logo | None, str]:
     ----------
     content : bytes
         Of a PNG, JPEG or SVG file.
+    largest : int
+        Size that is taken. [byte]
 
     Returns
     -------
@@ -33,10 +35,10 @@ def read_logo(content: bytes) -> tuple[Logo | None, str]:
     str
         Then why, to follow the file's name; empty otherwise.
     """
-    if len(content) > LARGEST_LOGO:
+    if len(content) > largest:
         return (
             None,
-            f"is {len(content) // 1024} KiB large: at most {LARGEST_LOGO // 1024} KiB, make it smaller",
+            f"is {len(content) // 1024} KiB large: at most {largest // 1024} KiB, make it smaller",
         )
     if content.startswith(_PNG):
         form, wrong = "png", _wrong_png(content)

@@ -20,8 +20,6 @@ from trialcut.trials.types import Coupon, FeatureKind, Trial, TrialCut
 
 PIECE = "piece"
 """Kind of coupon that an inspected piece of a lot is."""
-MOST_CUTS = 99
-"""Cuts of one piece that are read back."""
 
 
 class Unread(StrEnum):
@@ -101,11 +99,8 @@ def characteristics(study: Study, option: Option) -> tuple[Characteristic, ...]:
     sizes = [each for each in forecasts if each.demand.kind is DemandKind.SIZE]
     others = [each for each in forecasts if each.demand.kind not in (DemandKind.SIZE, DemandKind.LATER)]
     lines: list[Characteristic] = []
-    cuts = 0
     for each in sizes:
         unread = _why_unread(study.part, option.forecast, each.demand)
-        if unread is None and cuts < MOST_CUTS:
-            cuts += 1
         lines.append(
             Characteristic(
                 number=len(lines) + 1,

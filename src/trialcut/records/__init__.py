@@ -1,6 +1,8 @@
 """The shop's book: what was cut, read, fitted and issued, kept for good."""
 
 from trialcut.records.book import Book, open_book
+from trialcut.records.draft_types import Draft, DraftConflictError, DraftPage
+from trialcut.records.drafts import Drafts
 from trialcut.records.errors import (
     BookBusyError,
     BookError,
@@ -29,6 +31,10 @@ __all__ = [
     "BookInfo",
     "BookServerError",
     "DamagedBookError",
+    "Draft",
+    "DraftConflictError",
+    "DraftPage",
+    "Drafts",
     "FitRecord",
     "GaugeStudyRecord",
     "NewerBookError",

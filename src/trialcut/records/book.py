@@ -21,6 +21,7 @@ from trialcut.records import (
     tube_store,
 )
 from trialcut.records.columns import now
+from trialcut.records.drafts import Drafts
 from trialcut.records.engine import make_engine, reading, writing
 from trialcut.records.errors import BookError, NotABookError
 from trialcut.records.faults import telling_faults
@@ -110,6 +111,11 @@ class Book:
     def close(self) -> None:
         """Close all connections."""
         self._engine.dispose()
+
+    @property
+    def drafts(self) -> Drafts:
+        """The studies that are worked on, and their drawings."""
+        return Drafts(self._engine, self.place.shown)
 
     # Trials
 

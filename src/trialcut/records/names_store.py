@@ -8,7 +8,8 @@ from sqlalchemy import Connection
 from sqlalchemy.dialects import postgresql, sqlite
 
 from trialcut.records.columns import now
-from trialcut.records.tables import Base, HeadRow, LotRow, MachineRow, SessionRow, TubeRow
+from trialcut.records.table_base import Base
+from trialcut.records.tables import HeadRow, LotRow, MachineRow, SessionRow, TubeRow
 
 
 def know_machine(connection: Connection, machine: str) -> None:

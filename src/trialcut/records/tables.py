@@ -3,30 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import ClassVar
 
-from sqlalchemy import Double, ForeignKey, ForeignKeyConstraint, Index, LargeBinary, MetaData, Text
+from sqlalchemy import ForeignKey, ForeignKeyConstraint, Index
 from sqlalchemy import text as sql
-from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+from sqlalchemy.orm import Mapped, mapped_column
 
-from trialcut.records.columns import Utc, now
-
-NAMES = {
-    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-    "ck": "ck_%(table_name)s_%(constraint_name)s",
-    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
-    "pk": "pk_%(table_name)s",
-}
-
-
-class Base(DeclarativeBase):
-    """Common to all tables."""
-
-    metadata = MetaData(naming_convention=NAMES)
-    type_annotation_map: ClassVar = {str: Text(), float: Double(), datetime: Utc(), bytes: LargeBinary()}
-
-    entered: Mapped[datetime] = mapped_column(default=now, sort_order=100)
+from trialcut.records.table_base import Base
+from trialcut.records.work_tables import JobRow
 
 
 class MachineRow(Base):
@@ -246,5 +229,5 @@ class PaperRow(Base):
     sha256: Mapped[str]
 
 
-TABLES = tuple(Base.metadata.sorted_tables)
-"""All of them, each after those that it refers to."""
+TABLES = tuple(table for table in Base.metadata.sorted_tables if table is not JobRow.__table__)
+"""All whose rows are kept for good, each after those that it refers to."""

@@ -7,9 +7,19 @@ from trialcut.services.demo import demo_shop_text, demo_study
 from trialcut.services.document_pages import document_page, document_schemas
 from trialcut.services.documents import document_text, forecast_document, plan_document
 from trialcut.services.drawing_file import choose_part, read_drawing
+from trialcut.services.evidence import evidence_of, evidence_wishes, issue_evidence
 from trialcut.services.files import check_folder, write_files, write_new_file
-from trialcut.services.fit_choice import FitChoice, choose_fit, newest_fit, why_not, with_book, with_fit
+from trialcut.services.fit_choice import (
+    FitChoice,
+    choose_fit,
+    knowledge_of_trial,
+    newest_fit,
+    why_not,
+    with_book,
+    with_fit,
+)
 from trialcut.services.fit_papers import issue_fit
+from trialcut.services.fit_records import fit_of_record
 from trialcut.services.fits import before_and_after, fit_book, fit_views, readings_of_fit
 from trialcut.services.gauge_study import (
     check_gauges,
@@ -30,9 +40,11 @@ from trialcut.services.offer import check_weighed, issue_offer, offer_savings
 from trialcut.services.offer_wishes import offer_quantities, offer_wishes
 from trialcut.services.pack import Unpacked, pack_study, study_to_pack, unpack_study
 from trialcut.services.plans import choose_option, forecast_study, plan_study
+from trialcut.services.reading_check import CheckedCell, check_readings
 from trialcut.services.readings import (
     Recorded,
     correct_reading,
+    doubts_about,
     record_reading,
     record_trial,
     system_of_readings,
@@ -57,12 +69,13 @@ from trialcut.services.trial_documents import (
     fit_verdict,
     trial_design_document,
 )
-from trialcut.services.trials import IssuedTrial, design_trial, issue_trial, trial_files
+from trialcut.services.trials import IssuedTrial, design_trial, issue_trial, trial_files, trial_lines
 from trialcut.services.worth import study_worth, tell_worth, worth_block
 
 __all__ = [
     "Abrasive",
     "AsCutPart",
+    "CheckedCell",
     "CheckedProgram",
     "FitChoice",
     "HandoffForm",
@@ -84,6 +97,7 @@ __all__ = [
     "check_book",
     "check_folder",
     "check_gauges",
+    "check_readings",
     "check_weighed",
     "choose_fit",
     "choose_option",
@@ -97,7 +111,11 @@ __all__ = [
     "document_page",
     "document_schemas",
     "document_text",
+    "doubts_about",
+    "evidence_of",
+    "evidence_wishes",
     "fit_book",
+    "fit_of_record",
     "fit_parameters",
     "fit_report",
     "fit_verdict",
@@ -114,6 +132,7 @@ __all__ = [
     "invest_document",
     "issue_as_cut",
     "issue_cut_sheet",
+    "issue_evidence",
     "issue_fit",
     "issue_gauge_study",
     "issue_handoff",
@@ -122,6 +141,7 @@ __all__ = [
     "issue_options",
     "issue_plan",
     "issue_trial",
+    "knowledge_of_trial",
     "load_mix",
     "load_shop",
     "load_study",
@@ -157,6 +177,7 @@ __all__ = [
     "trade_off_study",
     "trial_design_document",
     "trial_files",
+    "trial_lines",
     "unpack_study",
     "weigh_purchases",
     "why_not",

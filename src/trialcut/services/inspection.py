@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from math import isclose
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from trialcut.errors import QuantityError, TrialcutError
+from trialcut.errors import QuantityError, TrialcutError, UsageError
 from trialcut.papers.inspection import inspection_content
 from trialcut.papers.inspection_content import InspectionWishes
 from trialcut.papers.inspection_pages import inspection_html, inspection_pdf
@@ -17,7 +18,7 @@ from trialcut.planning.gauge_choice import gauge_verdict
 from trialcut.planning.gauge_rating import measure_of
 from trialcut.planning.inspection import Characteristic, characteristics, inspected_trial
 from trialcut.planning.results import Option
-from trialcut.planning.sampling import WHOLE_LOT, sampling_plan, spread_pieces
+from trialcut.planning.sampling import LEVELS, WHOLE_LOT, sampling_plan, spread_pieces
 from trialcut.planning.study import Gauge, Study
 from trialcut.services.files import check_folder, plain_name, write_files
 from trialcut.services.offer_wishes import read_date
@@ -33,6 +34,9 @@ if TYPE_CHECKING:
 
 USUAL_LEVEL = 0.01
 """Acceptance quality limit of larger lots unless another is asked for: common practice, no source. [-]"""
+
+MOST_MOVED = 1.016e-3
+"""Correction of offsets that is believed: about a kerf. [m]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,15 +73,21 @@ def inspection_wishes(
     ------
     QuantityError
         If a text cannot be read: names the option.
+    UsageError
+        If there is no such limit in the tables, or the change is none of an offset.
     """
     if level is not None and every:
         raise QuantityError("--aql asks for a sample and --every for every piece: give one of them")
-    return InspectionWishes(
-        dated=read_date(dated, "--date"),
-        level=None if level is None else _quantity("--aql", level, Kind.PLAIN),
-        every=every,
-        moved=0.0 if moved is None else _quantity("--corrected", moved, Kind.LENGTH),
-    )
+    asked = None if level is None else _quantity("--aql", level, Kind.PLAIN)
+    if asked is not None and not any(isclose(asked, each, rel_tol=1e-9) for each in LEVELS):
+        known = ", ".join(f"{100.0 * each:g} %" for each in LEVELS)
+        raise UsageError(f"--aql: {100.0 * asked:g} % is not in the tables of ISO 2859-1: use one of {known}")
+    change = 0.0 if moved is None else _quantity("--corrected", moved, Kind.LENGTH)
+    if not abs(change) <= MOST_MOVED:
+        raise UsageError(
+            f"--corrected: {moved} is no correction of an offset: at most 1 mm or 0.04 in either way"
+        )
+    return InspectionWishes(dated=read_date(dated, "--date"), level=asked, every=every, moved=change)
 
 
 def issue_inspection(

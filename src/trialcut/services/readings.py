@@ -18,9 +18,10 @@ from trialcut.trials.intake import ReadingFinding, doubts, read_form, rows_of_fi
 from trialcut.trials.intake.cells import CellError, value_of_cell
 from trialcut.trials.intake.cells import key_of as plain_key
 from trialcut.trials.intake.form import AT_A_DEPTH, COLUMNS, DEPTH_WORDS, KIND_WORDS, KINDS_OF
-from trialcut.trials.intake.sheets import Row, rows_of_text
+from trialcut.trials.intake.sheets import Row, rows_of_cells, rows_of_text
 from trialcut.trials.intake.slips import typed_number
 from trialcut.trials.intake.telling import place_text, value_text
+from trialcut.trials.knowledge import Knowledge
 from trialcut.trials.types import Reading, Trial
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ class Recorded:
 
 
 def record_trial(
-    source: Path | str,
+    source: Path | str | Sequence[Sequence[str]],
     *,
     book: Book,
     shop: Shop,
@@ -70,8 +71,8 @@ def record_trial(
 
     Parameters
     ----------
-    source : Path or str
-        A CSV or XLSX file as a `Path`, or what was pasted as text.
+    source : Path, str or sequence of rows
+        A CSV or XLSX file as a `Path`, what was pasted as text, or rows of cells below their headings.
     book : Book
         That has the trial.
     shop : Shop
@@ -174,9 +175,11 @@ def record_reading(
     return _recorded(intake.readings, trial=trial, book=book, shop=shop, repeat=repeat)
 
 
-def _rows(source: Path | str) -> list[Row]:
+def _rows(source: Path | str | Sequence[Sequence[str]]) -> list[Row]:
     if isinstance(source, str):
         return rows_of_text(source)
+    if not isinstance(source, Path):
+        return rows_of_cells(source)
     try:
         data = source.read_bytes()
     except OSError as error:
@@ -237,16 +240,44 @@ def _usual_gauge(cells: Mapping[str, str], trial: Trial, shop: Shop) -> str:
 
 
 def _recorded(readings: Sequence[Reading], *, trial: Trial, book: Book, shop: Shop, repeat: bool) -> Recorded:
-    known = {_twin_key(each): each for each in book.readings(trial=trial.id)}
+    stored = book.readings(trial=trial.id)
+    known = {_twin_key(each): each for each in stored}
     sure = [_with_uncertainty(each, trial, shop) for each in readings]
     fresh = [each for each in sure if repeat or _twin_key(each) not in known]
     again = tuple(known[_twin_key(each)] for each in sure if not repeat and _twin_key(each) in known)
-    findings = doubts(fresh, trial=trial, expected=_expected(fresh, trial, book), gauges=form_gauges(shop))
-    findings += tuple(_read_before(fresh, book.readings(trial=trial.id)))
+    findings = doubts_about(fresh, trial=trial, shop=shop, knowledge=knowledge_of_trial(trial, book))
+    findings += tuple(_read_before(fresh, stored))
     entered = book.add_readings(fresh) if fresh else ()
     if again:
         findings = (_again(again, len(sure)), *findings)
     return Recorded(trial=trial, readings=tuple(entered), findings=findings, again=again)
+
+
+def doubts_about(
+    readings: Sequence[Reading], *, trial: Trial, shop: Shop, knowledge: Knowledge
+) -> tuple[ReadingFinding, ...]:
+    """
+    What a person should look at again in readings of one trial, in the book or not.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        Held against each other too.
+    trial : Trial
+        With its coupons.
+    shop : Shop
+        With its gauges.
+    knowledge : Knowledge
+        That says what each should be.
+
+    Returns
+    -------
+    tuple of ReadingFinding
+        `reading` counts among `readings`.
+    """
+    return doubts(
+        readings, trial=trial, expected=_expected(readings, trial, knowledge), gauges=form_gauges(shop)
+    )
 
 
 def _twin_key(reading: Reading) -> tuple[object, ...]:
@@ -272,7 +303,9 @@ def _with_uncertainty(reading: Reading, trial: Trial, shop: Shop) -> Reading:
     return replace(reading, standard_uncertainty=gauge.uncertainty(measure))
 
 
-def _expected(readings: Sequence[Reading], trial: Trial, book: Book) -> Mapping[Key, tuple[float, float]]:
+def _expected(
+    readings: Sequence[Reading], trial: Trial, knowledge: Knowledge
+) -> Mapping[Key, tuple[float, float]]:
     """Give what each reading should be, and what it would be on the other cuts of its coupon."""
     keys: dict[Key, None] = {}
     coupons = {coupon.id: coupon for coupon in trial.coupons}
@@ -289,7 +322,7 @@ def _expected(readings: Sequence[Reading], trial: Trial, book: Book) -> Mapping[
     for each in readings:
         if not each.cut:
             keys[each.coupon, "", each.kind, None] = None
-    return expected_readings(trial, tuple(keys), knowledge_of_trial(trial, book))
+    return expected_readings(trial, tuple(keys), knowledge)
 
 
 def _read_before(fresh: Sequence[Reading], stored: Sequence[Reading]) -> list[ReadingFinding]:

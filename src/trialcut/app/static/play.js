@@ -147,8 +147,8 @@ class Play extends HTMLElement {
     this.its_head.classList.toggle("piercing", here.doing === "pierce");
     const start = here.run && here.doing === "travel" ? this.point(this.last[here.run - 1]) : null;
     this.its_travel.setAttribute("d", start ? `M${start.join(" ")}L${x} ${y}` : "");
-    // The head leans to the right of travel, y downwards, by its tilt: a tenth of the part for three degrees.
-    const reach = (here.tilt / 0.0524) * 0.1 * this.size;
+    // The head leans to the right of travel, y downwards, by its tilt: a twelfth of the part for three degrees.
+    const reach = (here.tilt / 0.0524) * 0.08 * this.size;
     this.its_lean.setAttribute("d", here.doing === "cut" ? `M${x} ${y}l${-reach * Math.sin(here.heading)} ${reach * Math.cos(here.heading)}` : "");
     this.its_clock.textContent = `${clock(this.now)} of ${clock(told.total)}`;
     const { factor, decimals, symbol } = told.unit;
@@ -222,7 +222,10 @@ class Play extends HTMLElement {
     const { signal } = this.stop;
     const on = (target, name, act) => target.addEventListener(name, act, { signal });
     on(this.its_start, "click", () => this.play(!this.playing));
-    on(this.its_scrub, "input", () => this.show(Number(this.its_scrub.value)));
+    on(this.its_scrub, "input", () => {
+      const { value, step } = this.its_scrub;
+      this.show(Number(value) + Number(step) > this.told.total ? this.told.total : Number(value));
+    });
     on(this, "click", (event) => {
       const way = event.target.closest("[data-jump]")?.dataset.jump;
       if (way) this.jump(Number(way));

@@ -1,0 +1,106 @@
+"""Readings looked over while they are typed: what each cell was read as, and what to look at again."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from trialcut.services.readings import doubts_about
+from trialcut.services.shop import Shop
+from trialcut.services.trials import form_gauges
+from trialcut.trials.intake import FormError, Intake, ReadingFinding, read_form
+from trialcut.trials.intake.form import COLUMNS
+from trialcut.trials.knowledge import Knowledge
+from trialcut.trials.types import Trial
+
+_PROBLEM = re.compile(r"line (?P<line>\d+)(?:, column '[a-z]+')?: (?P<words>.+)", re.DOTALL)
+_FIRST = 2
+"""Line of the first row, below the heading."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedCell:
+    """One row of a form that is being filled.
+
+    Parameters
+    ----------
+    text : str
+        Value as it would be kept, with its unit; empty if it cannot be read.
+    fault : str
+        Why it cannot, and what to write; empty if it can.
+    findings : tuple of ReadingFinding
+        What to look at again.
+    """
+
+    text: str = ""
+    fault: str = ""
+    findings: tuple[ReadingFinding, ...] = ()
+
+
+def check_readings(
+    rows: Sequence[Sequence[str]], *, trial: Trial, shop: Shop, knowledge: Knowledge, gauge: str = ""
+) -> tuple[CheckedCell, ...]:
+    """
+    Look over rows of a form before they are entered; nothing is.
+
+    Parameters
+    ----------
+    rows : sequence of rows
+        Cells in the form's own order, `trials.intake.form.COLUMNS`, each with a value.
+    trial : Trial
+        That was read.
+    shop : Shop
+        Whose gauges were used.
+    knowledge : Knowledge
+        That says what each reading should be.
+    gauge : str
+        For lengths and roughness, where a row does not say.
+
+    Returns
+    -------
+    tuple of CheckedCell
+        One for each row, in their order. One that cannot be read does not keep the others from being read.
+    """
+    checked = [CheckedCell() for _ in rows]
+    faults, intake = _read(rows, trial=trial, shop=shop, gauge=gauge)
+    for place, words in faults.items():
+        checked[place] = CheckedCell(fault=words)
+    if intake is None:
+        return tuple(checked)
+    doubted: dict[int, list[ReadingFinding]] = {}
+    for finding in doubts_about(intake.readings, trial=trial, shop=shop, knowledge=knowledge):
+        if finding.reading is not None:
+            doubted.setdefault(finding.reading, []).append(finding)
+    for place, (line, reading) in enumerate(zip(intake.lines, intake.readings, strict=True)):
+        checked[line - _FIRST] = CheckedCell(text=reading.text, findings=tuple(doubted.get(place, ())))
+    return tuple(checked)
+
+
+def _read(
+    rows: Sequence[Sequence[str]], *, trial: Trial, shop: Shop, gauge: str
+) -> tuple[dict[int, str], Intake | None]:
+    """Faults by row, and the readings of the rows that have none."""
+    faults: dict[int, str] = {}
+    kept = list(rows)
+    while True:
+        try:
+            intake = read_form(
+                [COLUMNS, *kept],
+                trial=trial,
+                gauges=form_gauges(shop),
+                who="",
+                when=datetime.now(UTC),
+                gauge=gauge,
+            )
+        except FormError as error:
+            found = [_PROBLEM.fullmatch(problem) for problem in error.facts["problems"]]
+            told = {int(each["line"]) - _FIRST: each["words"] for each in found if each is not None}
+            fresh = {place: words for place, words in told.items() if place not in faults}
+            if not fresh:
+                return faults, None
+            faults |= fresh
+            kept = [[] if place in faults else row for place, row in enumerate(kept)]
+        else:
+            return faults, intake
