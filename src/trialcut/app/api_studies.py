@@ -14,7 +14,7 @@ from trialcut.app.scene import look_at
 from trialcut.app.sections.here import DeskHere, RoomHere, WhoHere
 from trialcut.app.view import View
 from trialcut.errors import UsageError
-from trialcut.records import Draft, Job
+from trialcut.records import Draft, Job, JobState
 from trialcut.services import plan_document
 from trialcut.services.document_models import PlanDocument
 
@@ -35,8 +35,25 @@ StudyId = Annotated[str, Path(pattern="^[0-9a-z]{6,40}$", description="Of a stud
 JobId = Annotated[str, Path(pattern="^[0-9a-z]{4,40}$", description="Of a job.")]
 Answer = Annotated[str, Field(max_length=LONGEST)]
 AnswerName = Literal[
-    *("unit", "part", "sentence", "demands", "thickness", "material", "quantity", "odds", "units", "machine"),
-    *("pump", "head", "tube", "lot", "abrasive", "gauge", "abrasive_rate", "pressure", "guard"),
+    "unit",
+    "part",
+    "sentence",
+    "demands",
+    "thickness",
+    "material",
+    "quantity",
+    "odds",
+    "units",
+    "machine",
+    "pump",
+    "head",
+    "tube",
+    "lot",
+    "abrasive",
+    "gauge",
+    "abrasive_rate",
+    "pressure",
+    "guard",
 ]
 
 
@@ -94,8 +111,8 @@ class JobBody(BaseModel):
 
     id: str
     kind: str
-    study: str | None
-    state: Literal["waiting", "running", "done", "failed", "cancelled"]
+    study: str = Field(description="Id of the study that it is on; empty if on none.")
+    state: JobState
     doing: str
     fraction: float
     left: float | None = Field(description="About how long it still takes. [s]")
@@ -126,8 +143,8 @@ def _job(job: Job) -> JobBody:
         doing=job.doing,
         fraction=job.fraction,
         left=job.left_s,
-        code=job.code or "",
-        message=job.message or "",
+        code=job.code,
+        message=job.message,
     )
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from trialcut.app.answers import Answers
 from trialcut.app.desk import Desk
 from trialcut.app.recent import Recent
-from trialcut.app.runner import JobRequest, Runner
+from trialcut.app.runner import Doer, Runner
 from trialcut.app.work import KINDS, Kind, Progress, Worked, digest_text, work_key
 from trialcut.errors import UsageError
 from trialcut.planning.front.types import TradeOff
@@ -149,8 +149,6 @@ class Workroom:
             kind=INVEST,
             request=json.dumps(request, ensure_ascii=False),
             key=work_key(INVEST, state),
-            draft=None,
-            version=None,
             who=who,
         )
         self.runner.wake()
@@ -187,8 +185,8 @@ class Workroom:
         """Put running jobs back, and take no more."""
         self.runner.close()
 
-    def _doer(self, kind: Kind) -> Any:
-        def do(request: JobRequest, progress: Progress) -> str:
+    def _doer(self, kind: Kind) -> Doer:
+        def do(request: Job, progress: Progress) -> str:
             asked = json.loads(request.request)
             answers = Answers.read(asked["answers"])
             study = self.desk.study(asked["drawing"], answers)
@@ -202,7 +200,7 @@ class Workroom:
 
         return do
 
-    def _weigh(self, request: JobRequest, progress: Progress) -> str:
+    def _weigh(self, request: Job, progress: Progress) -> str:
         mix = self.mix(json.loads(request.request))
         found = weigh_purchases(
             mix, knowing=lambda study: with_book(study, self.desk.book), progress=progress

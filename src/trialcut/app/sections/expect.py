@@ -49,14 +49,14 @@ def tried(request: Request, scene: SceneHere) -> Response:
 def look(request: Request, scene: SceneHere) -> Response:
     """The drawing, painted by what was tried."""
     found, _ = try_speed(scene)
-    return render(request, "_figure.html", scene.figure(found and found.option))
+    return render(request, "_figure.html", scene.figure(found.option if found else None))
 
 
 @router.get("/edge")
 def edge(request: Request, scene: SceneHere) -> Response:
     """The numbers of the edge that is picked, under what was tried."""
     found, _ = try_speed(scene)
-    return render(request, "_edge.html", scene.edge(found and found.option))
+    return render(request, "_edge.html", scene.edge(found.option if found else None))
 
 
 def tried_of(scene: Scene) -> dict[str, Any]:
