@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
@@ -120,6 +121,10 @@ class JobBody(BaseModel):
     message: str
 
 
+def _written(answers: Mapping[AnswerName, str]) -> dict[str, str]:
+    return {str(name): answer for name, answer in answers.items()}
+
+
 def _study(draft: Draft) -> StudyBody:
     return StudyBody(
         id=draft.id,
@@ -163,7 +168,7 @@ def studies(
 @router.post("/studies", status_code=201)
 def open_one(request: NewStudy, desk: DeskHere, who: WhoHere) -> StudyBody:
     """Open a study for a drawing."""
-    answers = Answers.read(request.answers).stated()
+    answers = Answers.read(_written(request.answers)).stated()
     return _study(
         desk.book.drafts.open(title=request.title, drawing=request.drawing, answers=answers, who=who)
     )
@@ -180,8 +185,8 @@ def one(
 @router.patch("/studies/{study}", responses=CONFLICT)
 def change(study: StudyId, request: Change, desk: DeskHere, who: WhoHere) -> StudyBody:
     """Change answers; those that somebody else changed meanwhile stand beside them."""
-    given = Answers.read(request.answers)
-    changes = {name: getattr(given, name) for name in request.answers}
+    given = Answers.read(_written(request.answers))
+    changes = {str(name): getattr(given, name) for name in request.answers}
     return _study(
         desk.book.drafts.save(study, base=request.base, changes=changes, who=who, title=request.title)
     )

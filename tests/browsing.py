@@ -18,7 +18,7 @@ ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-AXE = Path(__file__).parent / "vendor" / "axe-core-4.14.1.min.js"
+AXE = Path(__file__).parent / "app" / "vendor" / "axe-core-4.14.1.min.js"
 expect.set_options(timeout=20_000)
 
 
