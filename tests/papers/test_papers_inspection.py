@@ -17,6 +17,7 @@ from sample_results import bracket_study, option_of, plate_study, size
 from sample_studies import study_of
 from trialcut.papers.inspection_pages import inspection_html, inspection_pdf
 from trialcut.planning.demands import Demand, DemandKind
+from trialcut.planning.results import Judged
 
 GOLDEN = Path(__file__).parent / "golden"
 
@@ -148,11 +149,31 @@ def test_a_gauge_that_is_too_coarse_is_told_of():
     assert re.search(r"No\. 1: The caliper's 0\.0006?7 in cannot decide ±0\.0008 in", told)
 
 
+def test_with_a_guard_band_the_limits_to_read_by_are_drawn_in():
+    # By hand: ±5 thou less 1.2 thou; 4 thou of squareness less 1.2; a band wider than half the tolerance.
+    study = bracket(guard=0.95)
+    option = option_of(study)
+
+    def sheet(band):
+        demands = tuple(
+            replace(each, judged=Judged(band=band * 0.0254e-3, consumer=0.01, producer=0.02))
+            for each in option.forecast.demands
+        )
+        return inspection_of(study, replace(option, forecast=replace(option.forecast, demands=demands)))
+
+    drawn_in = [row.cells[1] for row in sheet(1.2).records[0].rows if row.cells[0]]
+    assert drawn_in[1] == "2.9962 – 3.0038 in"
+    assert drawn_in[4] == "≤ 0.0028 in"
+    assert [row.cells[2] for row in sheet(1.2).lines.rows][1] == "3.000; 2.995 – 3.005 in"
+    assert any("conforms with odds of 95 %" in line for line in sheet(1.2).remarks.lines)
+    assert sheet(6.0).records[0].rows[3].cells[1] == "no reading proves it"
+
+
 def test_walls_that_are_cut_differently_stay_on_paper_and_are_named():
     # In the sample edges have speeds by turns of three, so that only some pairs are cut alike.
     sheet = inspection_of(bracket())
     told = " ".join(sheet.remarks.lines)
-    assert "Numbers 1, 2, 3 have walls that are cut differently or left with stock" in told
+    assert "Readings of numbers 1, 2, 3, 5, 6, 7 stay on paper" in told
     assert "takes the readings of numbers 4;" in told
 
 

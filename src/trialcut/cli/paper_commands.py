@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -118,6 +119,41 @@ InspectedOn = Annotated[
         metavar="DATE",
         help="Of the sheet: 2026-01-31; a space to write in without it.",
         rich_help_panel=INSPECTION,
+    ),
+]
+
+SHEET = "Capability"
+
+
+class SheetUnits(StrEnum):
+    """Unit systems, which have plates of their own."""
+
+    INCH = "inch"
+    METRIC = "metric"
+
+
+Materials = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--material",
+        metavar="NAME",
+        help="Material of the shop; those that were read without it. May be repeated.",
+        rich_help_panel=SHEET,
+    ),
+]
+SheetSystem = Annotated[
+    SheetUnits | None,
+    typer.Option(
+        "--system", help="Inch or metric plates; as readings were typed without it.", rich_help_panel=SHEET
+    ),
+]
+SheetDate = Annotated[
+    str | None,
+    typer.Option(
+        "--date",
+        metavar="DATE",
+        help="Of the sheet: 2026-01-31; a space to write in without it.",
+        rich_help_panel=SHEET,
     ),
 ]
 
@@ -238,3 +274,63 @@ def evidence(
 
     issue = evidence_issuer(evidence_wishes(dated=dated, photos=photo or ()), book=book, no_book=no_book)
     paper_command(issue, source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)
+
+
+@paper_app.command("all")
+@with_study_options
+def every_paper(
+    *,
+    source: o.Source,
+    choices: dict[str, Any],
+    shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
+    option: o.Chosen = None,
+    out: PaperFolder = Path(),
+) -> None:
+    """Issue every paper of one option: cut sheet, evidence report, offer, inspection sheet; all or none."""
+    from trialcut.cli.all_papers_work import all_papers_issuer
+    from trialcut.cli.work import paper_command, shop_of
+    from trialcut.services import book_to_write
+
+    if not no_book:
+        book_to_write(book).close()
+    issue = all_papers_issuer(shop_of(source, shop), book, no_book=no_book)
+    paper_command(issue, source, choices, shop=shop, option=option, book=book, no_book=no_book, out=out)
+
+
+@paper_app.command("capability")
+def capability(
+    *,
+    machine: o.MachineName = None,
+    materials: Materials = None,
+    system: SheetSystem = None,
+    pump: o.PumpName = None,
+    head: o.HeadName = None,
+    tube: o.TubeName = None,
+    abrasive: o.AbrasiveName = None,
+    gauge: o.GaugeName = None,
+    dated: SheetDate = None,
+    shop: o.ShopFile = None,
+    book: o.BookPlace = None,
+    no_book: o.NoBook = False,
+    out: PaperFolder = Path(),
+) -> None:
+    """Issue what a machine holds, by material and thickness, and on how many readings; PDF and HTML."""
+    from trialcut.cli.all_papers_work import capability_work
+
+    capability_work(
+        shop=shop,
+        book=book,
+        no_book=no_book,
+        machine=machine,
+        pump=pump,
+        head=head,
+        tube=tube,
+        abrasive=abrasive,
+        gauge=gauge,
+        materials=materials or (),
+        system=None if system is None else system.value,
+        dated=dated,
+        out=out,
+    )

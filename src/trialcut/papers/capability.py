@@ -161,7 +161,9 @@ def _table(found: MachineCapability, shown: MaterialCapability, stance: Stance) 
     return Table(
         say("capability.table_title", stance=say(f"capability.{stance}")),
         tuple(
-            Column(say(f"capability.column_{name}"), unit, weight=0.7 if name in heads[:2] else 1.3)
+            Column(
+                say(f"capability.column_{name}"), unit, weight=1.0 if "±" in unit or name == "square" else 0.0
+            )
             for name, unit in zip(heads, (*units, roughness.symbol), strict=True)
         ),
         tuple(row(plate) for plate in shown.plates),
@@ -171,7 +173,7 @@ def _table(found: MachineCapability, shown: MaterialCapability, stance: Stance) 
 
 def _three(texts: Iterable[str]) -> str:
     """Slow, middle and fast in one cell."""
-    return " / ".join(texts)
+    return "\u00a0/\u00a0".join(texts)
 
 
 def _length(value: float, system: str) -> str:

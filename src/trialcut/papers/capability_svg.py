@@ -33,10 +33,10 @@ COUNTED = {
 _KINDS = {"finish": Kind.ROUGHNESS, "speed": Kind.SPEED}
 _LEFT, _APART = 50.0, 58.0
 _TOP = 56.0
-_HIGH, _PITCH = 118.0, 176.0
+_HIGH, _PITCH = 100.0, 154.0
 """Of a plot, and from one row of plots to the next. [px]"""
 _COLUMNS = 3
-_RUG = 19.0
+_RUG = 18.0
 """Room for counts of readings. [px]"""
 
 

@@ -86,7 +86,7 @@ def _content(
         kind=say("evidence.kind"),
         title=study.name,
         subtitle=say("offer.subtitle", material=_material(study), thickness=_thickness(study)),
-        question=_question(study),
+        question=_question(study).replace(" %", "\u00a0%"),
         answer=_answer(study, option),
         basis=_basis(evidence, views),
         holds=option.holds,

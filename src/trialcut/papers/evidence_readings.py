@@ -44,7 +44,7 @@ def readings_table(used: Sequence[UsedReading], system: str, *, elsewhere: int) 
         Column(say("evidence.plate"), weight=1.2),
         Column(say("evidence.speed"), weight=1.4),
         Column(say("evidence.head"), numeric=False, weight=0.9),
-        Column(say("evidence.what"), numeric=False, weight=1.4),
+        Column(say("evidence.what"), numeric=False, weight=1.8),
         Column(say("evidence.value"), weight=2.0),
         Column(say("evidence.gauge"), numeric=False, weight=1.8),
         Column(say("evidence.day"), numeric=False, weight=1.1),
@@ -65,6 +65,9 @@ def _row(used: UsedReading, system: str) -> Row:
     what = reading.kind.value
     if reading.depth is not None:
         what = f"{what}, {depth_word(reading.depth)}"
+    little = counts_little(used.weight)
+    if little:
+        what = f"{what}, {say('evidence.little')}"
     return Row(
         (
             reading.id,
@@ -77,7 +80,7 @@ def _row(used: UsedReading, system: str) -> Row:
             reading.gauge,
             reading.when.date().isoformat(),
         ),
-        below=say("evidence.little") if counts_little(used.weight) else "",
+        missed=little,
     )
 
 

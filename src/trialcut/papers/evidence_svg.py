@@ -185,7 +185,7 @@ class _Panel:
         if self.panel.limit is not None:
             y = self.up.at(self.panel.limit / self.unit.factor)
             yield line((self.plot.left, y), (self.plot.right, y), LIGHT.ink, 1.1, dash="7 3", name="tc-limit")
-            yield words(say("evidence.limit"), self.plot.right - 2.0, y - 4.0, LIGHT.ink, anchor="end")
+            yield words(say("evidence.limit"), self.plot.left + 4.0, y - 4.0, LIGHT.ink)
 
     def _chosen(self) -> Iterator[str]:
         for stance, speed in self.views.chosen:

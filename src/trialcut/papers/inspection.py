@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
+from math import ceil
 
 from trialcut import __version__
 from trialcut.geometry.contours import EdgeKind, Part
@@ -20,7 +22,7 @@ from trialcut.papers.words import capital, say, sentence, speaking
 from trialcut.planning.demands import DemandKind
 from trialcut.planning.gauge_choice import GaugeVerdict
 from trialcut.planning.gauge_words import share_text
-from trialcut.planning.inspection import Characteristic, Unread
+from trialcut.planning.inspection import Characteristic
 from trialcut.planning.results import Option
 from trialcut.planning.sampling import SamplingPlan
 from trialcut.planning.study import Study
@@ -82,10 +84,7 @@ def inspection_content(
         Finished text and drawings.
     """
     with speaking(study.house.language):
-        records = tuple(
-            _record(study, lines, part, trial)
-            for part in (pieces[k : k + _ACROSS] for k in range(0, len(pieces), _ACROSS))
-        )
+        records = tuple(_record(study, lines, part, trial) for part in _parted(pieces))
         spots = {line.number: spot_of(study.part, line, lines) for line in lines}
 
         def drawing(look: Look) -> str:
@@ -172,9 +171,17 @@ def _sampling(option: Option, plan: SamplingPlan, pieces: Sequence[int]) -> Iter
             yield say("inspection.lot_odds", odds=format_odds(plan.odds_of_acceptance(1.0 - odds)))
 
 
+def _parted(pieces: Sequence[int]) -> Iterator[Sequence[int]]:
+    """As few tables as hold all pieces, and as nearly the same number in each as can be."""
+    tables = max(1, ceil(len(pieces) / _ACROSS))
+    ends = [round(k * len(pieces) / tables) for k in range(tables + 1)]
+    return (pieces[first:last] for first, last in pairwise(ends))
+
+
 def _outcome(plan: SamplingPlan) -> Section:
     """Boxes to tick once all pieces are read."""
-    keys = ("all_good", "sorted") if plan.every else ("accepted", "to_every")
+    accepted = "accepted" if plan.accept else "accepted_none"
+    keys = ("all_good", "sorted") if plan.every else (accepted, "to_every")
     words = {"accept": plan.accept or 0, "count": plan.lot}
     return Section(
         say("inspection.outcome_title"), tuple(say(f"inspection_outcome.{key}", **words) for key in keys)
@@ -262,7 +269,7 @@ def _record(
     rows = []
     for line in lines:
         for k, depth in enumerate(line.depths or (None,)):
-            _, limits = gauge_limits(line.demand, study.system)
+            limits = _to_read(line, study.system)
             first = (str(line.number), limits) if k == 0 else ("", "")
             rows.append(Row((*first, _where(line, depth), *empty)))
     rows.append(Row(("", say("inspection.conforms"), say("inspection.yes_no"), *empty)))
@@ -278,6 +285,19 @@ def _record(
         ),
         tuple(rows),
     )
+
+
+def _to_read(line: Characteristic, system: str) -> str:
+    """Limits to accept a reading by: those of the drawing, or drawn in by the guard band."""
+    demand, judged = line.demand, line.forecast.judged
+    if judged is None or judged.band == 0.0:
+        return gauge_limits(demand, system)[1]
+    lower = None if demand.lower is None else demand.lower + judged.band
+    upper = None if demand.upper is None else demand.upper - judged.band
+    floor = 0.0 if lower is None else lower
+    if upper is not None and upper < floor:
+        return say("inspection.no_reading")
+    return gauge_limits(replace(demand, lower=lower, upper=upper), system)[1]
 
 
 def _where(line: Characteristic, depth: float | None) -> str:
@@ -321,9 +341,9 @@ def _remarks(
         yield say("inspection.read_back", numbers=", ".join(read), trial=trial.id)
     else:
         yield say("inspection.nothing_read")
-    unlike = [str(line.number) for line in lines if line.unread in (Unread.UNLIKE, Unread.STOCK)]
-    if unlike and trial is not None:
-        yield say("inspection.unlike", numbers=", ".join(unlike))
+    kept = [str(line.number) for line in lines if str(line.number) not in read]
+    if kept and trial is not None and trial.coupons:
+        yield say("inspection.on_paper", numbers=", ".join(kept))
     if option.first_piece and trial is not None and trial.coupons:
         if wishes.moved:
             moved = format_value(wishes.moved, Kind.LENGTH, study.system)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import tan
 
 import numpy as np
 
+from trialcut.ascut.lean_law import LeanLaw
 from trialcut.physics.numeric import Array, floats
 from trialcut.planning.demands import Demand, DemandKind, Depth
 from trialcut.planning.fit_panels import PERCENTILES, TWICE, label_of
@@ -19,7 +21,7 @@ from trialcut.planning.walls import bare_walls, extremes
 from trialcut.trials.fit_types import Fit
 from trialcut.trials.knowledge import FittedKnowledge
 from trialcut.trials.predict import PER_WALL
-from trialcut.trials.types import Coupon, Reading, ReadingKind, Trial, TrialCut
+from trialcut.trials.types import Coupon, FeatureKind, Reading, ReadingKind, Trial, TrialCut
 
 SAME_PLATE = 0.02
 """How far a coupon's plate may differ in thickness and still be shown as the part's: our own value. [-]"""
@@ -185,7 +187,7 @@ def evidence_views(study: Study, option: Option, evidence: Evidence) -> Evidence
                 kind=DemandKind.SQUARENESS,
                 speeds=speeds,
                 bands={stance: _band(each[0]) for stance, each in bands.items()},
-                points=tuple(_leans(here)),
+                points=tuple(_leans(here, prepared.lean_law)),
                 limit=_closest(study.demands, DemandKind.SQUARENESS),
             ),
             EvidencePanel(
@@ -261,31 +263,27 @@ def _used(study: Study, evidence: Evidence) -> tuple[UsedReading, ...]:
     return tuple(found)
 
 
-def _leans(used: Sequence[UsedReading]) -> list[EvidencePoint]:
-    """Half of what a size differs between the faces, wall by wall; or a light gap as read."""
-    points = []
+def _leans(used: Sequence[UsedReading], law: LeanLaw) -> list[EvidencePoint]:
+    """Half of what a width differs between the faces; tilted ones brought to the tilt of the forecast."""
     faces: dict[tuple[str, str], dict[float, list[UsedReading]]] = {}
     for each in used:
         reading, cut = each.reading, each.cut
-        if reading.kind is ReadingKind.LIGHT_GAP:
-            points.append(_point((each,), reading.value, reading.standard_uncertainty))
-        elif (
-            reading.kind is ReadingKind.SIZE
-            and cut is not None
-            and cut.feature in PER_WALL
-            and reading.depth in (0.0, 1.0)
-        ):
+        if reading.kind is not ReadingKind.SIZE or cut is None or cut.feature is not FeatureKind.WIDTH:
+            continue
+        if reading.depth in (0.0, 1.0):
             faces.setdefault((reading.coupon, reading.cut), {}).setdefault(reading.depth, []).append(each)
+    points = []
     for by_depth in faces.values():
-        if len(by_depth) < 2:
+        if len(by_depth) < len((0.0, 1.0)):
             continue
         top, bottom = by_depth[0.0], by_depth[1.0]
-        cut = top[0].cut
-        if cut is None:
-            continue
-        per = abs(PER_WALL[cut.feature])
-        lean = abs(_mean(bottom) - _mean(top)) / per
-        points.append(_point((*top, *bottom), lean, float(np.hypot(_error(top), _error(bottom))) / per))
+        first, per = top[0], PER_WALL[FeatureKind.WIDTH]
+        lean = (_mean(bottom) - _mean(top)) / per
+        if first.cut is not None and first.stance is Stance.TILTED:
+            (wanted,), _ = law.at(np.array([first.cut.speed]))
+            lean += first.coupon.thickness * (tan(first.cut.tilt) - float(wanted))
+        error = float(np.hypot(_error(top), _error(bottom))) / per
+        points.append(_point((*top, *bottom), abs(lean), error))
     return points
 
 

@@ -1,8 +1,10 @@
 """One function per thing an engineer does; the command line and the pages share them."""
 
+from trialcut.services.all_papers import IssuedPapers, issue_all
 from trialcut.services.as_cut import AsCutPart, cut_forecast, issue_as_cut
 from trialcut.services.book import check_book, import_book, log_tube
 from trialcut.services.book_choice import book_to_read, book_to_use, book_to_write
+from trialcut.services.capability import issue_capability, machine_capability
 from trialcut.services.demo import demo_shop_text, demo_study
 from trialcut.services.document_pages import document_page, document_schemas
 from trialcut.services.documents import document_text, forecast_document, plan_document
@@ -40,7 +42,7 @@ from trialcut.services.offer import check_weighed, issue_offer, offer_savings
 from trialcut.services.offer_wishes import offer_quantities, offer_wishes
 from trialcut.services.pack import Unpacked, pack_study, study_to_pack, unpack_study
 from trialcut.services.plans import choose_option, forecast_study, plan_study
-from trialcut.services.reading_check import CheckedCell, check_readings
+from trialcut.services.reading_check import CheckedCell, check_readings, read_what_can_be
 from trialcut.services.readings import (
     Recorded,
     correct_reading,
@@ -81,6 +83,7 @@ __all__ = [
     "HandoffForm",
     "Head",
     "IssuedInspection",
+    "IssuedPapers",
     "IssuedTrial",
     "Mix",
     "Recorded",
@@ -130,7 +133,9 @@ __all__ = [
     "in_units",
     "inspection_wishes",
     "invest_document",
+    "issue_all",
     "issue_as_cut",
+    "issue_capability",
     "issue_cut_sheet",
     "issue_evidence",
     "issue_fit",
@@ -146,6 +151,7 @@ __all__ = [
     "load_shop",
     "load_study",
     "log_tube",
+    "machine_capability",
     "mix_of_studies",
     "new_study_file",
     "newest_fit",
@@ -160,6 +166,7 @@ __all__ = [
     "plan_study",
     "read_drawing",
     "read_gauge_file",
+    "read_what_can_be",
     "readings_of_fit",
     "record_reading",
     "record_trial",

@@ -12,10 +12,12 @@ from trialcut.services.shop import Shop
 from trialcut.services.trials import form_gauges
 from trialcut.trials.intake import FormError, Intake, ReadingFinding, read_form
 from trialcut.trials.intake.form import COLUMNS
+from trialcut.trials.intake.sheets import Row, rows_of_cells
 from trialcut.trials.knowledge import Knowledge
 from trialcut.trials.types import Trial
 
-_PROBLEM = re.compile(r"line (?P<line>\d+)(?:, column '[a-z]+')?: (?P<words>.+)", re.DOTALL)
+_PROBLEM = re.compile(r"line (?P<line>\d+)(?:, column '[a-z]+': |: (?=it has ))(?P<words>.+)", re.DOTALL)
+"""Of a row; one of the heading reads otherwise."""
 _FIRST = 2
 """Line of the first row, below the heading."""
 
@@ -64,9 +66,9 @@ def check_readings(
         One for each row, in their order. One that cannot be read does not keep the others from being read.
     """
     checked = [CheckedCell() for _ in rows]
-    faults, intake = _read(rows, trial=trial, shop=shop, gauge=gauge)
-    for place, words in faults.items():
-        checked[place] = CheckedCell(fault=words)
+    faults, intake = read_what_can_be(rows_of_cells([COLUMNS, *rows]), trial=trial, shop=shop, gauge=gauge)
+    for line, words in faults.items():
+        checked[line - _FIRST] = CheckedCell(fault=words)
     if intake is None:
         return tuple(checked)
     doubted: dict[int, list[ReadingFinding]] = {}
@@ -78,16 +80,33 @@ def check_readings(
     return tuple(checked)
 
 
-def _read(
-    rows: Sequence[Sequence[str]], *, trial: Trial, shop: Shop, gauge: str
+def read_what_can_be(
+    rows: Sequence[Row], *, trial: Trial, shop: Shop, gauge: str = ""
 ) -> tuple[dict[int, str], Intake | None]:
-    """Faults by row, and the readings of the rows that have none."""
+    """
+    The rows of a form that can be read, and what is wrong with the others.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Under their headings, or in the form's own order.
+    trial : Trial
+        That was read.
+    shop : Shop
+        Whose gauges were used.
+    gauge : str
+        For lengths and roughness, where a row does not say.
+
+    Returns
+    -------
+    dict and Intake or None
+        Line to what is wrong with it; and the readings, None where no row can be read.
+    """
     faults: dict[int, str] = {}
-    kept = list(rows)
     while True:
         try:
             intake = read_form(
-                [COLUMNS, *kept],
+                [row for row in rows if row.line not in faults],
                 trial=trial,
                 gauges=form_gauges(shop),
                 who="",
@@ -95,12 +114,10 @@ def _read(
                 gauge=gauge,
             )
         except FormError as error:
-            found = [_PROBLEM.fullmatch(problem) for problem in error.facts["problems"]]
-            told = {int(each["line"]) - _FIRST: each["words"] for each in found if each is not None}
-            fresh = {place: words for place, words in told.items() if place not in faults}
-            if not fresh:
-                return faults, None
-            faults |= fresh
-            kept = [[] if place in faults else row for place, row in enumerate(kept)]
+            found = [(problem, _PROBLEM.fullmatch(problem)) for problem in error.facts["problems"]]
+            told = {int(match["line"]): match["words"] for _, match in found if match is not None}
+            if not told:  # nothing is left, or it is the heading that is wrong
+                return faults or {0: error.message}, None
+            faults |= told
         else:
             return faults, intake
