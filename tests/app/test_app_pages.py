@@ -12,6 +12,8 @@ from typing import Any
 import httpx
 import pytest
 
+from trialcut.app.paper_kinds import PAPERS
+
 PLATE = {
     "thickness": "1/2 in",
     "material": "6061",
@@ -30,7 +32,7 @@ def planned(study: Any, **view: str) -> httpx.Response:
     """The plan, once it is worked out."""
     for _ in range(600):
         answer: httpx.Response = study.get("plan/answer", **view)
-        if "Working it out" not in answer.text:
+        if 'class="working"' not in answer.text:
             return answer
         time.sleep(0.1)
     raise AssertionError("the plan takes more than a minute")
@@ -186,7 +188,7 @@ def test_an_option_can_be_picked_by_address(drop: Drop, inch_plate: bytes) -> No
 
 def test_the_option_picked_is_kept_while_a_plan_is_worked_out_anew(drop: Drop, inch_plate: bytes) -> None:
     working = drop(inch_plate).answer(**PLATE | {"quantity": "41"}).get("plan/answer", option="accurate").text
-    assert "Working it out" in working
+    assert 'class="working"' in working
     assert re.search(r'<input type="hidden" name="option" form="study" value="accurate">', working)
 
 
@@ -218,26 +220,71 @@ def test_a_speed_that_cannot_be_tried_is_told(
     assert re.search(rf'<p class="fault">[^<]*{words}', text)
 
 
-def test_the_papers_of_an_option_can_be_taken_away(drop: Drop, inch_plate: bytes) -> None:
+@pytest.fixture(scope="module")
+def bracket(drop: Drop, inch_plate: bytes) -> Any:
+    """A study that is planned."""
     study = drop(inch_plate, name="bracket ü.dxf").answer(**PLATE)
-    papers = {
-        name: study.get(f"papers/{name}")
-        for name in ("cut-sheet.pdf", "cut-sheet.html", "plan.json", "study.toml")
-    }
-    for answer in papers.values():
-        assert answer.status_code == 200
-        assert answer.headers["content-disposition"].startswith("attachment; ")
-    assert papers["cut-sheet.pdf"].content.startswith(b"%PDF-")
-    assert "<!doctype html>" in papers["cut-sheet.html"].text.lower()
-    assert json.loads(papers["plan.json"].text)["schema"] == "trialcut/plan/1"
-    assert tomllib.loads(papers["study.toml"].text)["stock"]["thickness"] == "1/2 in"
-    assert "bracket%20%C3%BC" in papers["plan.json"].headers["content-disposition"]
+    planned(study)
+    return study
 
 
-def test_a_paper_that_there_is_not_is_told(drop: Drop, inch_plate: bytes) -> None:
-    answer = drop(inch_plate).answer(**PLATE).get("papers/invoice.pdf")
-    assert answer.status_code == 422
-    assert "there is no paper" in answer.text
+def test_every_paper_can_be_looked_at_and_taken_away(bracket: Any) -> None:
+    page = bracket.get("papers").text
+    names = re.findall(r'id="paper-(\w+)"', page)
+    assert names == list(PAPERS)
+    for name in names:
+        shown = bracket.get(f"papers/{name}/look").text
+        files = re.findall(r'href="[^"]*/papers/[^"]*/files/([^"?]+)', shown)
+        assert files
+        for file in files:
+            taken = bracket.get(f"papers/{name}/files/{file}")
+            assert taken.status_code == 200
+            assert taken.headers["content-disposition"].startswith("attachment; ")
+            if file.endswith(".pdf"):
+                assert taken.content.startswith(b"%PDF-")
+            if file.endswith("-plan.json"):
+                assert json.loads(taken.text)["schema"] == "trialcut/plan/1"
+            if file.endswith(".toml"):
+                assert tomllib.loads(taken.text)["stock"]["thickness"] == "1/2 in"
+
+
+def test_a_paper_within_a_page_runs_nothing_and_loads_nothing(bracket: Any) -> None:
+    framed = bracket.get("papers/sheet/framed")
+    policy = framed.headers["content-security-policy"]
+    assert "sandbox" in policy
+    assert "default-src 'none'" in policy
+    assert "script" not in policy
+    assert "Cut sheet" in framed.text
+
+
+def test_issued_papers_are_kept_as_they_are(bracket: Any) -> None:
+    issued = bracket.client.post(f"{bracket.address}/papers/issue", data={"kind": ["sheet", "inspection"]})
+    assert issued.status_code == 303
+    page = bracket.get("papers").text
+    links = re.findall(r'href="([^"]*/papers/issued/(P\d+)/([^"]+))"', page)
+    assert {name.rpartition(".")[2] for _, _, name in links} == {"pdf", "html", "svg", "csv"}
+    kept = {name: bracket.client.get(link).content for link, _, name in links}
+    sheet = next(name for name in kept if name.endswith("cheapest.pdf"))
+    assert kept[sheet] == bracket.get(f"papers/sheet/files/{sheet}").content
+    form = next(content for name, content in kept.items() if name.endswith(".csv"))
+    assert b"coupon,cut,what" in form
+
+
+def test_nothing_ticked_is_told(bracket: Any) -> None:
+    told = bracket.client.post(f"{bracket.address}/papers/issue", data={})
+    assert "tick the papers" in told.text
+
+
+@pytest.mark.parametrize("path", ["papers/invoice/look", "papers/sheet/files/other.pdf", "papers/plan/framed"])
+def test_a_paper_that_there_is_not_is_told(bracket: Any, path: str) -> None:
+    answer = bracket.get(path)
+    assert answer.status_code == 404
+    assert re.search("there is no (paper|file)|has no page", answer.text)
+
+
+def test_papers_without_a_plan_say_what_to_do(drop: Drop, inch_plate: bytes) -> None:
+    shown = drop(inch_plate).answer(**PLATE | {"quantity": "77"}).get("papers/sheet/look").text
+    assert "plan it first" in shown
 
 
 @pytest.mark.parametrize("piece", PIECES)
@@ -258,7 +305,7 @@ def test_markup_in_an_answer_is_shown_and_not_obeyed(drop: Drop, inch_plate: byt
 def test_a_study_that_is_not_in_the_book_is_told(client: httpx.Client) -> None:
     answer = client.get("/study/0000000000/part")
     assert answer.status_code == 404
-    assert "no study" in answer.text
+    assert "is not in the book" in answer.text
 
 
 def test_an_address_that_there_is_not_is_told(client: httpx.Client) -> None:

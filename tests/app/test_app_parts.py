@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import re
-from concurrent.futures import wait
 from dataclasses import replace
-from threading import Event
 from urllib.parse import parse_qs
 from xml.etree import ElementTree as ET
 
@@ -14,21 +12,17 @@ from numpy.testing import assert_allclose
 
 from parts import plate_with_openings
 from sample_results import bracket_study, option_of, spread
-from trialcut.app import planner as planner_module
 from trialcut.app.answers import Answers, read_odds, read_pieces
 from trialcut.app.faults import error_body, fault_of, status_of
 from trialcut.app.figure import draw_part, placed
 from trialcut.app.outcomes import outcomes
 from trialcut.app.paint import PAINTS, edge_odds, largest_deviation, painted
-from trialcut.app.planner import Planner
 from trialcut.app.recent import Recent
 from trialcut.app.section import wall_section
 from trialcut.app.view import View
 from trialcut.errors import ComputationError, DataError, QuantityError, TrialcutError, UsageError
 from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.planning.demands import DemandKind
-from trialcut.planning.results import Plan
-from trialcut.planning.study import Study
 
 STUDY = bracket_study()
 OPTION = option_of(STUDY)
@@ -282,32 +276,3 @@ def test_the_memory_keeps_nothing_of_what_went_wrong() -> None:
     with pytest.raises(ZeroDivisionError):
         recent.get(1, lambda: 1 // 0)
     assert recent.get(1, lambda: 5) == 5
-
-
-def test_one_study_is_planned_once_and_a_failed_plan_again(monkeypatch: pytest.MonkeyPatch) -> None:
-    plan = Plan(options=(OPTION,), asked_odds=0.95, abrasive_rate_of_least_cost=0.01)
-    calls: list[Study] = []
-    go = Event()
-
-    def plan_study(study: Study, *, progress: object) -> Plan:
-        del progress
-        calls.append(study)
-        go.wait(10.0)
-        if len(calls) == 1:
-            raise ComputationError("first time")
-        return plan
-
-    monkeypatch.setattr(planner_module, "plan_study", plan_study)
-    planner = Planner()
-    job = planner.job("key", lambda: STUDY)
-    assert planner.job("key", lambda: STUDY) is job
-    assert planner.peek("key") is job
-    go.set()
-    wait([job.future], timeout=10.0)
-    assert isinstance(job.future.exception(), ComputationError)
-    assert planner.job("key", lambda: STUDY) is job
-    job.told = True
-    again = planner.job("key", lambda: STUDY)
-    assert again.future.result(timeout=10.0) is plan
-    assert len(calls) == 2
-    planner.close()

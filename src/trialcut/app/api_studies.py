@@ -33,7 +33,7 @@ CONFLICT: dict[int | str, dict[str, Any]] = {
 }
 
 StudyId = Annotated[str, Path(pattern="^[0-9a-z]{6,40}$", description="Of a study.")]
-JobId = Annotated[str, Path(pattern="^[0-9a-z]{4,40}$", description="Of a job.")]
+JobId = Annotated[str, Path(pattern="^J[0-9]{1,9}$", description="Of a job.")]
 Answer = Annotated[str, Field(max_length=LONGEST)]
 AnswerName = Literal[
     "unit",

@@ -22,6 +22,7 @@ _STATUS = {
     "no-such-part": 404,
     "no-such-study": 404,
     "no-such-job": 404,
+    "no-such-paper": 404,
     "conflict": 409,
     "too-large": 413,
     "empty-file": 422,
