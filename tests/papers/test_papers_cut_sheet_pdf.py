@@ -93,23 +93,6 @@ def test_the_same_content_gives_the_same_bytes(paper):
     assert cut_sheet_pdf(sheet) == pdf
 
 
-def test_no_date_and_no_time_is_in_the_file(paper):
-    _, pdf, _ = paper
-    assert not {"/CreationDate", "/ModDate"} & set(PdfReader(BytesIO(pdf)).metadata or {})
-
-
-def test_all_fonts_are_ours_and_embedded(paper):
-    _, pdf, _ = paper
-    names = set()
-    for page in PdfReader(BytesIO(pdf)).pages:
-        for reference in page["/Resources"]["/Font"].values():
-            font = reference.get_object()
-            descriptor = font["/DescendantFonts"][0].get_object()["/FontDescriptor"].get_object()
-            assert "/FontFile3" in descriptor
-            names.add(str(font["/BaseFont"]).split("+")[1])
-    assert {name.split("-Identity")[0] for name in names} == {"Inter-Regular", "Inter-SemiBold"}
-
-
 def test_a_short_sheet_is_one_page():
     study = replace(study_of(ring()), name="Ring", system="metric")
     pdf = cut_sheet_pdf(cut_sheet_content(study, option_of(study, first_piece=False)))

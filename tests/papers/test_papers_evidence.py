@@ -1,4 +1,4 @@
-"""The evidence report: its readings by hand, and both its forms read back by programs that did not write them."""
+"""The evidence report: its readings by hand, and both its forms read back by other programs."""
 
 from __future__ import annotations
 

@@ -64,8 +64,10 @@ def figures(value: float, unit: Unit, *, up: bool) -> str:
     if not isfinite(value):
         return "–"
     exact = Decimal(repr(round(value / unit.factor, 9)))
-    place = Decimal(1).scaleb(exact.adjusted() - FIGURES + 1)
-    rounded = exact.quantize(place, rounding=ROUND_CEILING if up else ROUND_FLOOR)
+    rounded = exact
+    for _ in range(2):  # 9.91 becomes 10.0, and 10.0 is 10
+        place = Decimal(1).scaleb(rounded.adjusted() - FIGURES + 1)
+        rounded = rounded.quantize(place, rounding=ROUND_CEILING if up else ROUND_FLOOR)
     return f"{rounded:f}"
 
 

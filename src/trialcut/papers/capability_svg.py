@@ -33,7 +33,7 @@ COUNTED = {
 _KINDS = {"finish": Kind.ROUGHNESS, "speed": Kind.SPEED}
 _LEFT, _APART = 50.0, 58.0
 _TOP = 56.0
-_HIGH, _PITCH = 100.0, 154.0
+_HIGH, _PITCH = 100.0, 140.0
 """Of a plot, and from one row of plots to the next. [px]"""
 _COLUMNS = 3
 _RUG = 18.0
@@ -83,10 +83,11 @@ def capability_svg(shown: MaterialCapability, *, system: str, look: Look = LOOK)
             plot=Box(left, top, left + wide, top + _HIGH),
             system=system,
             clip_name=f"{look.prefix}-{place}",
+            lowest=place + _COLUMNS >= len(charts),
         )
         panels.append(element("g", {"class": "tc-panel"}, *panel.marks()))
     rows = -(-len(charts) // _COLUMNS)
-    height = _TOP + rows * _PITCH - 20.0
+    height = _TOP + rows * _PITCH - 8.0
     title = say("capability.charts", material=shown.material)
     return sheet(
         title, look, height, layer("tc-legend", _key()), layer("tc-panels", panels), kind="capability"
@@ -130,6 +131,7 @@ class _Panel:
     plot: Box
     system: str
     clip_name: str
+    lowest: bool
 
     @property
     def factor(self) -> float:
@@ -176,10 +178,10 @@ class _Panel:
             stance = say(f"capability.{chart.stance}")
             yield words(stance, plot.right, plot.top - 10.0, LIGHT.accent, anchor="end", name="tc-stance")
         yield layer("tc-scales", frame(plot, self.across, self.up))
-        length = printed_unit(Kind.LENGTH, self.system).symbol
-        yield words(
-            say("capability.across", unit=length), plot.right, plot.bottom + 27.0, LIGHT.grey, anchor="end"
-        )
+        if self.lowest:
+            length = printed_unit(Kind.LENGTH, self.system).symbol
+            under = say("capability.across", unit=length)
+            yield words(under, plot.right, plot.bottom + 27.0, LIGHT.grey, anchor="end")
         yield element("defs", {}, clip(self.clip_name, plot))
         yield element("g", {"clip-path": f"url(#{self.clip_name})"}, *self._curves())
         yield layer("tc-dots", self._dots())

@@ -102,14 +102,14 @@ def _content(
         edges=_edges(study, option),
         demands=_demands(study, option, evidence, views),
         stances=_stances(study, evidence, views),
-        method=Section(say("evidence.method_title"), tuple(_method(study, evidence, views))),
+        method=Section(say("evidence.method_title"), tuple(_method(study, option, evidence, views))),
         figures=tuple(_figures(study, option, evidence, views)),
         photos=wishes.photos,
         photos_title=say("evidence.photos_title") if wishes.photos else "",
         readings=readings_table(views.used, study.system, elsewhere=views.elsewhere),
         readings_none="" if views.used else _no_readings(evidence),
         not_claimed=Section(say("evidence.claims_title"), tuple(_claims(study, option))),
-        approval=say("offer.approval").replace("this offer", "this report"),
+        approval=say("evidence.approval"),
         appendix=say("evidence.appendix"),
         setup=_setup(study),
         model=model_facts(study, evidence),
@@ -216,7 +216,7 @@ def _headline(study: Study, option: Option) -> tuple[Fact, ...]:
 
 
 def _told(option: Option) -> Iterator[str]:
-    shown = [each for each in option.told if len(each) <= _LONGEST] or list(option.told)
+    shown = [each for each in option.told if len(each) <= _LONGEST] or [option.summary]
     yield from shown[:_MOST_TOLD]
 
 
@@ -352,7 +352,7 @@ def _stances(study: Study, evidence: Evidence, views: EvidenceViews) -> Table:
     return Table(title, columns, rows, f"{remark} {_by_fit(evidence, views)}")
 
 
-def _method(study: Study, evidence: Evidence, views: EvidenceViews) -> Iterator[str]:
+def _method(study: Study, option: Option, evidence: Evidence, views: EvidenceViews) -> Iterator[str]:
     if views.used:
         yield say(
             "evidence_method.coupons",
@@ -365,7 +365,10 @@ def _method(study: Study, evidence: Evidence, views: EvidenceViews) -> Iterator[
     else:
         yield say("evidence_method.none")
     yield say("evidence_method.draws", count=study.draws)
-    yield say("evidence_method.choice", odds=format_odds(study.asked_odds))
+    if option.name == "cheapest" and option.holds:
+        yield say("evidence_method.choice", odds=format_odds(study.asked_odds))
+    else:
+        yield say("evidence_method.choice_other", option=option.title)
     yield say("evidence_method.uncertainty")
 
 

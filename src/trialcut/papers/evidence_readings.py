@@ -44,9 +44,9 @@ def readings_table(used: Sequence[UsedReading], system: str, *, elsewhere: int) 
         Column(say("evidence.plate"), weight=1.2),
         Column(say("evidence.speed"), weight=1.4),
         Column(say("evidence.head"), numeric=False, weight=0.9),
-        Column(say("evidence.what"), numeric=False, weight=1.8),
+        Column(say("evidence.what"), numeric=False, weight=2.3),
         Column(say("evidence.value"), weight=2.0),
-        Column(say("evidence.gauge"), numeric=False, weight=1.8),
+        Column(say("evidence.gauge"), numeric=False, weight=1.6),
         Column(say("evidence.day"), numeric=False, weight=1.1),
     )
     remark = say("evidence.readings_remark")

@@ -103,7 +103,7 @@ class _Panel:
     def across(self) -> Axis:
         """Speeds that are of interest, by logarithm."""
         at = [*(speed for _, speed in self.views.chosen), *(each.speed for each in self.panel.points)]
-        low = min(0.55 * min(at), *at)
+        low = min(max(0.55 * min(at), float(self.panel.speeds[0])), 0.96 * min(at))
         high = min(max(1.9 * max(at), *at), max(float(self.panel.speeds[-1]), *at))
         return Axis(
             low=low / self.speed.factor,

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from trialcut.papers.ascut_look import Sign, key_row, layer, line, sheet, words
 from trialcut.papers.canvas import Look
 from trialcut.papers.fit_marks import curve
+from trialcut.papers.house import PLAIN, money
 from trialcut.papers.labels import Box
 from trialcut.papers.palette import LIGHT
 from trialcut.papers.plot_axes import Axis, frame, widened
@@ -102,7 +103,7 @@ class _Chart:
             curve(spots, name="tc-series", stroke=tone, width=width, dash=dash) if len(spots) > 1 else ""
         ]
         for point, spot in zip(series.points, spots, strict=True):
-            cost = f"{point.good.mean:.2f} {self.found.currency}"
+            cost = money(PLAIN, point.good.mean, self.found.currency)
             number = say("front.point", number=point.number) if point.number else ""
             marks.append(_mark(series.stance, spot, f"{number}{point.tolerance}: {cost}", point.number))
         name = "free" if series.stance is None else series.stance.value

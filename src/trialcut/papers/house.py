@@ -12,6 +12,7 @@ from trialcut.papers.words import language_of, say
 from trialcut.planning.house import House as House  # noqa: PLC0414, given on from here
 from trialcut.planning.house import Logo
 from trialcut.units import Kind, System, format_spread, format_value
+from trialcut.units.table import minor_digits
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
@@ -154,6 +155,27 @@ def money(house: House, value: float, currency: str, *, spread: float | None = N
 def money_spread(house: House, mean: float, sd: float, currency: str) -> str:
     """An amount with its standard deviation: ``"11.84 ± 0.42 USD"`` or ``"$11.84 ± 0.42"``."""
     return _signed(house, format_spread(mean, sd, Kind.MONEY, "metric", unit=currency), currency)
+
+
+def amount(mean: float, sd: float, currency: str) -> str:
+    """
+    An amount in a column whose head carries the sign.
+
+    Parameters
+    ----------
+    mean, sd : float
+        Of the amount; less than half of the smallest coin is no spread. [currency]
+    currency : str
+        ISO 4217 code.
+
+    Returns
+    -------
+    str
+        ``"11.84 ± 0.42"``.
+    """
+    coin = 10.0 ** -minor_digits(currency)
+    text = format_spread(mean, sd if sd >= 0.5 * coin else 0.0, Kind.MONEY, "metric", unit=currency)
+    return text.removesuffix(f" {currency}")
 
 
 def _signed(house: House, text: str, currency: str) -> str:

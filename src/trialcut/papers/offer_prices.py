@@ -6,21 +6,18 @@ from collections.abc import Sequence
 
 from trialcut.papers.content import Column, Row, Table
 from trialcut.papers.figures import fixed
-from trialcut.papers.house import currency_sign
+from trialcut.papers.house import amount, currency_sign
 from trialcut.papers.offer_content import OfferWishes
 from trialcut.papers.words import say
 from trialcut.planning.price_breaks import PriceBreak
 from trialcut.planning.study import Study
 from trialcut.planning.working_days import day_done, days_for
-from trialcut.units import Kind, format_spread
-
-_CENTS = 2
-_HALF_A_CENT = 0.005
+from trialcut.units.table import minor_digits
 
 
-def price_each(cost: float, margin: float) -> float:
+def price_each(cost: float, margin: float, currency: str) -> float:
     """
-    Price of a piece, to the cent.
+    Price of a piece, to the smallest coin that the currency counts in.
 
     Parameters
     ----------
@@ -28,13 +25,15 @@ def price_each(cost: float, margin: float) -> float:
         Of a good one. [currency]
     margin : float
         Share of the price that is not cost. [-]
+    currency : str
+        ISO 4217 code.
 
     Returns
     -------
     float
         The lot is this times its pieces. [currency]
     """
-    return round(cost / (1.0 - margin), _CENTS)
+    return round(cost / (1.0 - margin), minor_digits(currency))
 
 
 def price_table(study: Study, breaks: Sequence[PriceBreak], wishes: OfferWishes) -> Table:
@@ -62,8 +61,10 @@ def _row(study: Study, each: PriceBreak, wishes: OfferWishes) -> Row:
     if wishes.margin is None:
         amounts = [_cost(study, each, times) for times in (1, each.quantity)]
     else:
-        price = price_each(each.good.mean, wishes.margin)
-        amounts = [fixed(price, _CENTS), fixed(price * each.quantity, _CENTS)]
+        currency = study.prices.currency
+        price = price_each(each.good.mean, wishes.margin, currency)
+        digits = minor_digits(currency)
+        amounts = [fixed(price, digits), fixed(price * each.quantity, digits)]
     cells = [str(each.quantity), *amounts]
     if wishes.day is not None:
         days = days_for(each.time, wishes.day)
@@ -74,8 +75,4 @@ def _row(study: Study, each: PriceBreak, wishes: OfferWishes) -> Row:
 
 
 def _cost(study: Study, each: PriceBreak, times: int) -> str:
-    currency, sd = study.prices.currency, times * each.good.sd
-    text = format_spread(
-        times * each.good.mean, sd if sd >= _HALF_A_CENT else 0.0, Kind.MONEY, study.system, unit=currency
-    )
-    return text.removesuffix(f" {currency}")
+    return amount(times * each.good.mean, times * each.good.sd, study.prices.currency)

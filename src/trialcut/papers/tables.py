@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from trialcut.papers.content import Column, Row, Table
 from trialcut.papers.figures import exact, fixed, uncertain, unit_of
-from trialcut.papers.house import currency_sign
+from trialcut.papers.house import amount, currency_sign
 from trialcut.papers.limits import demand_unit, gauge_limits
 from trialcut.papers.words import capital, say, sentence
 from trialcut.planning.demands import Demand
@@ -18,7 +18,6 @@ from trialcut.units.table import GALLON, printed_unit
 
 _LITRE = 1e-3
 _KILOWATT_HOUR = 3.6e6
-_HALF_A_CENT = 0.005
 _EDGE = "\0"
 """Stands for the edge in a demand's title while equal rows are gathered."""
 _LENGTH_DECIMALS = {"in": 3, "mm": 2}
@@ -143,14 +142,12 @@ def cost_table(forecast: Forecast, study: Study) -> Table:
     """Cost of a piece line by line, and of the lot."""
     cost = forecast.cost
 
-    def amount(spread: Spread) -> str:
-        sd = spread.sd if spread.sd >= _HALF_A_CENT else 0.0
-        text = format_spread(spread.mean, sd, Kind.MONEY, study.system, unit=cost.currency)
-        return text.removesuffix(f" {cost.currency}")
+    def told(spread: Spread) -> str:
+        return amount(spread.mean, spread.sd, cost.currency)
 
-    rows = [Row((capital(line.name), line.basis, amount(line.each))) for line in cost.lines]
-    rows.append(Row((say("cost.each"), "", amount(cost.each))))
-    rows.append(Row((say("cost.lot", count=study.quantity), "", amount(cost.lot))))
+    rows = [Row((capital(line.name), line.basis, told(line.each))) for line in cost.lines]
+    rows.append(Row((say("cost.each"), "", told(cost.each))))
+    rows.append(Row((say("cost.lot", count=study.quantity), "", told(cost.lot))))
     return Table(
         say("cost.title"),
         (

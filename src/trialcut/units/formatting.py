@@ -13,9 +13,8 @@ from math import floor, isfinite, isnan, log10
 
 from trialcut.errors import QuantityError
 from trialcut.units.kinds import Kind
-from trialcut.units.table import PER, Unit, find_unit, printed_unit
+from trialcut.units.table import PER, Unit, find_unit, minor_digits, printed_unit
 
-_CENT = -2
 _FLOAT_DIGITS = 15
 _NO_SPREAD = 1e-100
 _FINEST = -12
@@ -64,7 +63,7 @@ def format_value(
         return _clock(value, spread)
     scaled = value / printed.factor if kind not in PER else value * printed.factor
     scaled_spread = _scaled_spread(spread, printed, kind)
-    return _joined(_digits(scaled, scaled_spread, printed, kind), label)
+    return _joined(_digits(scaled, scaled_spread, printed, kind, label), label)
 
 
 def format_spread(mean: float, sd: float, kind: Kind, system: str, *, unit: str | None = None) -> str:
@@ -98,7 +97,7 @@ def format_spread(mean: float, sd: float, kind: Kind, system: str, *, unit: str 
     if kind is Kind.TIME and unit is None and abs(mean) >= 59.95:
         return f"{text} ± {format_value(sd, kind, system, spread=sd)}"
     scaled, spread = (x / printed.factor if kind not in PER else x * printed.factor for x in (mean, sd))
-    numbers = f"{_digits(scaled, spread, printed, kind)} ± {_digits(spread, spread, printed, kind)}"
+    numbers = " ± ".join(_digits(each, spread, printed, kind, label) for each in (scaled, spread))
     return _joined(numbers, label)
 
 
@@ -130,7 +129,7 @@ def _printed(kind: Kind, system: str, unit: str | None) -> tuple[Unit, str]:
             raise QuantityError(
                 "an amount of money needs its currency to be printed: give unit='EUR' or unit='USD'"
             )
-        return Unit(unit, 1.0, None, 2, False, ()), unit
+        return Unit(unit, 1.0, None, minor_digits(unit), False, ()), unit
     if kind in PER:
         code, _, per = (unit or "").partition("/")
         found = find_unit(per, kind) if per else printed_unit(kind, system)
@@ -155,14 +154,14 @@ def _joined(number: str, label: str) -> str:
     return f"{number} {label}"
 
 
-def _digits(value: float, spread: float | None, unit: Unit, kind: Kind) -> str:
+def _digits(value: float, spread: float | None, unit: Unit, kind: Kind, label: str) -> str:
     if spread is None:
         text = _rounded(value, -unit.decimals)
-        money = kind is Kind.MONEY or kind in PER
-        return text if money or "." not in text else text.rstrip("0").rstrip(".")
+        coins = kind is Kind.MONEY or (kind in PER and minor_digits(label.partition("/")[0]) > 0)
+        return text if coins or "." not in text else text.rstrip("0").rstrip(".")
     place = max(last_place(spread), _FINEST)
     if kind is Kind.MONEY and place < 0:
-        place = _CENT
+        place = -unit.decimals
     return _rounded(value, place)
 
 

@@ -226,6 +226,26 @@ CURRENCIES = frozenset(
         "KRW MAD MXN MYR NOK NZD PEN PHP PLN RON RSD SAR SEK SGD THB TRY TWD UAH USD VND ZAR",
     )
 )
+_NO_MINOR_UNIT = frozenset({"CLP", "ISK", "JPY", "KRW", "VND"})
+_MINOR_DIGITS = 2
+
+
+def minor_digits(currency: str) -> int:
+    """
+    Decimals that amounts of a currency are written with.
+
+    Parameters
+    ----------
+    currency : str
+        ISO 4217 code.
+
+    Returns
+    -------
+    int
+        Its minor unit as ISO 4217 lists it: 2 for ``"EUR"``, 0 for ``"JPY"``. [-]
+    """
+    return 0 if currency in _NO_MINOR_UNIT else _MINOR_DIGITS
+
 
 # Two readings to name when the unit is missing: the larger unit below 1000, the smaller from there.
 LIKELY: dict[Kind, tuple[str, str]] = {

@@ -10,6 +10,7 @@ from trialcut.planning.sensitivity.base import Base
 from trialcut.planning.sensitivity.prices import STEP
 from trialcut.planning.sensitivity.results import EasedStep, Improvement, Lever
 from trialcut.units import Kind, format_value
+from trialcut.units.table import minor_digits
 
 
 def in_words(base: Base, each: Improvement) -> Improvement:
@@ -31,8 +32,9 @@ def fine_percent(share: float) -> str:
 
 def amount(value: float, currency: str) -> str:
     """Say money, never as nothing where it is something."""
-    if 0.0 < value < 0.005:
-        return f"less than {format_value(0.01, Kind.MONEY, 'metric', unit=currency)}"
+    coin = 10.0 ** -minor_digits(currency)
+    if 0.0 < value < 0.5 * coin:
+        return f"less than {format_value(coin, Kind.MONEY, 'metric', unit=currency)}"
     return format_value(value, Kind.MONEY, "metric", unit=currency)
 
 
