@@ -59,8 +59,9 @@ def test_from_a_dropped_drawing_to_the_cut_sheet(page_of: Open, tmp_path: Path, 
     assert "edge=A1" in page.url
 
     section(page, "Papers")
+    page.locator("#paper-sheet summary").click()
     with page.expect_download() as waiting:
-        page.get_by_role("link", name="Cut sheet, PDF").click()
+        page.get_by_role("link", name=re.compile(r"^bracket.*\.pdf$")).click()
     assert Path(waiting.value.path()).read_bytes().startswith(b"%PDF-")
     assert waiting.value.suggested_filename.startswith("bracket")
 
@@ -176,7 +177,7 @@ def test_reload_back_and_bookmark_keep_what_is_looked_at(page_of: Open) -> None:
     expect(page.locator("#option-accurate")).to_be_checked()
     expect(page.locator("#paint")).to_have_value("finish")
     section(page, "Papers")
-    expect(page.locator("#option-accurate")).to_be_checked()
+    expect(page.get_by_role("radio", name="Most accurate")).to_be_checked()
     page.go_back()
     expect(page).to_have_url(re.compile(re.escape(address.rpartition("/")[2]) + "/plan.*option=accurate"))
     expect(page.locator("#option-accurate")).to_be_checked()
