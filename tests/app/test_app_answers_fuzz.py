@@ -1,17 +1,22 @@
-"""Whatever stands in an address, the page answers it; it never breaks and never obeys it."""
+"""Whatever is answered or stands in an address, the page answers it; it never breaks and never obeys it."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import fields
+from typing import Any
 
-import httpx
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from trialcut.app.answers import Answers
+from trialcut.app.view import View
 
-PIECES = ("", "/look", "/demands", "/sentence", "/setup", "/expect", "/edge", "/try")
+PIECES = (
+    *("part", "look", "edge", "part/demands", "part/sentence", "part/setup"),
+    *("expect", "expect/try", "expect/look", "expect/edge", "plan/expected", "papers"),
+)
 LIKELY = st.sampled_from(
     [
         *("1/2 in", "12 mm", "0 mm", "1e9 mm", "1e-9 mm", "12", "6061", "glass", "alumnium", "A1", "B", "Z9"),
@@ -49,19 +54,20 @@ LIKELY = st.sampled_from(
     ]
 )
 ANYTHING = st.text(st.characters(blacklist_categories=["Cs"]), max_size=40)
-ANSWERS = st.dictionaries(
-    st.sampled_from([field.name for field in fields(Answers) if field.name != "go"]), LIKELY | ANYTHING
+ANSWERS = st.dictionaries(st.sampled_from([field.name for field in fields(Answers)]), LIKELY | ANYTHING)
+VIEWS = st.dictionaries(
+    st.sampled_from([field.name for field in fields(View) if field.name != "version"]), LIKELY | ANYTHING
 )
 PLATE = {"thickness": "1/2 in", "material": "6061"}
 
 
 @pytest.fixture(scope="session")
-def address(client: httpx.Client) -> str:
-    """Of a demo part, without answers."""
-    return client.post("/demo/inch").headers["location"].partition("?")[0]
+def study(drop: Callable[..., Any], inch_plate: bytes) -> Any:
+    """Of a plate, without answers."""
+    return drop(inch_plate)
 
 
-@given(answers=ANSWERS, piece=st.sampled_from(PIECES), on_plate=st.booleans())
+@given(answers=ANSWERS, view=VIEWS, piece=st.sampled_from(PIECES), on_plate=st.booleans())
 @settings(
     max_examples=150,
     deadline=None,
@@ -70,8 +76,10 @@ def address(client: httpx.Client) -> str:
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 def test_no_answers_break_a_page(
-    client: httpx.Client, address: str, answers: dict[str, str], piece: str, on_plate: bool
+    study: Any, answers: dict[str, str], view: dict[str, str], piece: str, on_plate: bool
 ) -> None:
-    answer = client.get(address + piece, params={**PLATE, **answers} if on_plate else answers)
+    nothing = dict.fromkeys((field.name for field in fields(Answers)), "")
+    study.answer(**nothing | (PLATE if on_plate else {}) | answers)
+    answer = study.get(piece, **view)
     assert answer.status_code == 200 or (answer.status_code == 422 and "unit" in answers), answer.text
     assert "within Trialcut" not in answer.text

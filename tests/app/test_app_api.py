@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import Any
 
 import httpx
@@ -123,9 +124,72 @@ def test_an_unknown_path_and_a_wrong_method_are_told_in_json(client: httpx.Clien
 
 def test_the_interface_describes_itself(client: httpx.Client) -> None:
     described = client.get("/api/openapi.json").json()
-    assert sorted(described["paths"]) == ["/api/drawing", "/api/forecast", "/api/plan"]
+    assert {"/api/drawing", "/api/forecast", "/api/plan", "/api/studies", "/api/jobs/{job}"} <= set(
+        described["paths"]
+    )
     for path in described["paths"].values():
-        assert {"200", "400", "403", "404", "422"} <= set(path["post"]["responses"])
-        assert path["post"]["responses"]["422"]["content"]["application/json"]["schema"]["$ref"].endswith(
-            "/Fault"
-        )
+        for method in path.values():
+            told = set(method["responses"])
+            assert {"400", "403", "404", "422"} <= told
+            assert told & {"200", "201", "202"}
+            unusable = method["responses"]["422"]["content"]["application/json"]["schema"]
+            assert unusable["$ref"].endswith("/Fault")
+
+
+def test_a_study_is_opened_changed_and_planned_by_a_program(
+    client: httpx.Client, plate: dict[str, Any]
+) -> None:
+    opened = client.post("/api/studies", json={"drawing": plate["id"], "title": "by a program"}).json()
+    address = f"/api/studies/{opened['id']}"
+    answers = {"thickness": "1/2 in", "material": "6061", "demands": "sizes ±0.010 in", "quantity": "3"}
+    changed = client.patch(address, json={"base": opened["version"], "answers": answers}).json()
+    assert changed["answers"] == answers
+    assert client.get(f"{address}/plan").json()["code"] == "no-plan"
+    job = client.post(f"{address}/jobs/plan")
+    assert job.status_code == 202
+    for _ in range(600):
+        found = client.get(f"/api/jobs/{job.json()['id']}").json()
+        if found["state"] == "done":
+            break
+        time.sleep(0.1)
+    assert found["state"] == "done"
+    made = client.get(f"{address}/plan").json()
+    assert made["schema"] == "trialcut/plan/1"
+    assert len(made["options"]) == 3
+    found = client.get("/api/studies", params={"search": "by a program"}).json()
+    assert [each["id"] for each in found["studies"]] == [opened["id"]]
+
+
+def test_two_programs_that_change_the_same_answer_are_told(
+    client: httpx.Client, plate: dict[str, Any]
+) -> None:
+    opened = client.post("/api/studies", json={"drawing": plate["id"], "title": "conflict"}).json()
+    address = f"/api/studies/{opened['id']}"
+    first = client.patch(address, json={"base": 1, "answers": {"quantity": "3"}})
+    assert first.json()["version"] == 2
+    beside = client.patch(address, json={"base": 1, "answers": {"odds": "90 %"}})
+    assert beside.json()["answers"] == {"quantity": "3", "odds": "90 %"}
+    clash = client.patch(address, json={"base": 1, "answers": {"quantity": "7"}})
+    assert clash.status_code == 409
+    assert clash.json()["facts"]["fields"] == {"quantity": {"mine": "7", "theirs": "3"}}
+    undone = client.post(f"{address}/undo", json={"base": 3}).json()
+    assert undone["answers"] == {"quantity": "3"}
+    assert client.post(f"{address}/redo", json={"base": 4}).json()["answers"]["odds"] == "90 %"
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "body", "status", "code"),
+    [
+        ("GET", "/api/studies/0000000000", None, 404, "no-such-study"),
+        ("GET", "/api/jobs/J999999", None, 404, "no-such-job"),
+        ("POST", "/api/studies", {"drawing": "0" * 24, "title": "x"}, 404, "no-such-drawing"),
+        ("POST", "/api/studies", {"drawing": "0" * 24, "title": ""}, 400, "request"),
+        ("PATCH", "/api/studies/0000000000", {"base": 1, "answers": {"colour": "red"}}, 400, "request"),
+        ("POST", "/api/studies/0000000000/jobs/dance", None, 400, "request"),
+    ],
+)
+def test_what_there_is_not_is_told(
+    client: httpx.Client, method: str, path: str, body: dict[str, Any] | None, status: int, code: str
+) -> None:
+    told = client.request(method, path, json=body)
+    assert (told.status_code, told.json()["code"]) == (status, code)

@@ -1,138 +1,38 @@
-"""The window in a real browser against the real server, as a person uses it."""
+"""The workbench in a real browser against the real server, as a person uses it."""
 
 from __future__ import annotations
 
-import json
-import os
 import re
-import subprocess
-import sys
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
-from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
+from browsing import Open, assert_accessible, assert_nothing_sticks_out, planned
+from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
 
-CHROMIUM = Path("/usr/bin/chromium")
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-AXE = Path(__file__).parent / "vendor" / "axe-core-4.14.1.min.js"
 FIRST_PAINT_BYTES = 500_000
 EDGE_CLICK = 80.0
 """Milliseconds that an edge's numbers may take, at the fastest of several clicks: other work only slows."""
-expect.set_options(timeout=20_000)
 
 
-@pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of the real server, run as its own process."""
-    command = "from trialcut.app import serve; serve(port=0)"
-    environment = {**os.environ, "XDG_CACHE_HOME": str(tmp_path_factory.mktemp("cache"))}
-    with subprocess.Popen(
-        [sys.executable, "-c", command], stdout=subprocess.PIPE, text=True, env=environment
-    ) as process:
-        assert process.stdout is not None
-        line = process.stdout.readline()
-        address = re.search(r"http://127\.0\.0\.1:\d+", line)
-        assert address is not None, line
-        yield address[0]
-        process.terminate()
-        process.wait(10.0)
+def open_demo(page: Page, name: str = "A link, in inches") -> str:
+    """Open a demo study; gives its address."""
+    page.goto("/")
+    page.get_by_role("button", name=name, exact=True).click()
+    expect(page.get_by_role("heading", name="Which part is it?")).to_be_visible()
+    return page.url.partition("?")[0].removesuffix("/part")
 
 
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    """Debian's Chromium, without a window."""
-    assert CHROMIUM.exists(), f"{CHROMIUM} is missing: apt-get install chromium"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
-        yield browser
-        browser.close()
+def saved(page: Page) -> None:
+    """Wait until what was typed is in the book."""
+    expect(page.locator("#kept")).to_contain_text("Saved, edition")
 
 
-@dataclass
-class Watch:
-    """What went over the wire and what the console said."""
-
-    requests: list[str] = field(default_factory=list)
-    complaints: list[str] = field(default_factory=list)
-
-    def on(self, page: Page) -> Page:
-        page.on("request", lambda request: self.requests.append(request.url))
-        page.on("console", self._heard)
-        page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        return page
-
-    def _heard(self, message: ConsoleMessage) -> None:
-        if message.type in {"error", "warning"}:
-            self.complaints.append(message.text)
-
-
-Open = Callable[..., Page]
-
-
-@pytest.fixture
-def watch() -> Iterator[Watch]:
-    """Watches every page of a test: nothing leaves the machine, and the console stays silent."""
-    watched = Watch()
-    yield watched
-    assert {urlsplit(url).hostname for url in watched.requests} == {"127.0.0.1"}
-    assert watched.complaints == []
-
-
-@pytest.fixture
-def page_of(chromium: Browser, server: str, watch: Watch) -> Iterator[Open]:
-    """Opens a page of a given width, light or dark."""
-    contexts: list[BrowserContext] = []
-
-    def opened(path: str = "/", *, width: int = 1280, height: int = 900, scheme: str = "light") -> Page:
-        context = chromium.new_context(
-            viewport={"width": width, "height": height},
-            color_scheme="dark" if scheme == "dark" else "light",
-            base_url=server,
-        )
-        context.add_init_script(path=AXE)
-        contexts.append(context)
-        page = watch.on(context.new_page())
-        page.goto(path)
-        return page
-
-    yield opened
-    for context in contexts:
-        context.close()
-
-
-def planned(page: Page) -> None:
-    """Press 'Plan the cut' and wait for three options on the page and the painted drawing."""
-    page.get_by_role("button", name="Plan the cut").click()
-    expect(page.locator("#answer .options, #answer .fault")).to_be_visible(timeout=60_000)
-    expect(page.locator(".option")).to_have_count(3)
-    expect(page.locator("#figure .tc-painted").first).to_be_attached()
-
-
-def assert_accessible(page: Page) -> None:
-    """No finding of the scanner that it calls serious or critical."""
-    found = page.evaluate(
-        """Promise.race([
-        axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}),
-        new Promise((_, give_up) => setTimeout(() => give_up(new Error("no answer")), 60000))])"""
-    )
-    grave = [each["id"] for each in found["violations"] if each["impact"] in {"serious", "critical"}]
-    assert grave == [], json.dumps(found["violations"])[:4000]
-
-
-def assert_nothing_sticks_out(page: Page) -> None:
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+def section(page: Page, name: str) -> None:
+    """Go to one of the study's questions."""
+    page.get_by_role("navigation", name="Questions of this study").get_by_role("link", name=name).click()
+    expect(page.locator(".steps [aria-current]")).to_have_text(name)
 
 
 def test_from_a_dropped_drawing_to_the_cut_sheet(page_of: Open, tmp_path: Path, inch_plate: bytes) -> None:
@@ -151,14 +51,17 @@ def test_from_a_dropped_drawing_to_the_cut_sheet(page_of: Open, tmp_path: Path, 
     expect(page.locator(".lines .good")).to_have_count(2)
     expect(page.locator("#figure [data-demand]").first).to_be_attached()
 
+    section(page, "The plan")
     planned(page)
     page.locator(".tc-hit[data-edge=A1]").click(force=True)
     expect(page.get_by_role("heading", name="Edge A1")).to_be_visible()
     expect(page.locator("#edge")).to_contain_text("separation speed")
     assert "edge=A1" in page.url
 
+    section(page, "Papers")
+    page.locator("#paper-sheet summary").click()
     with page.expect_download() as waiting:
-        page.get_by_role("link", name="Cut sheet, PDF").click()
+        page.get_by_role("link", name=re.compile(r"^bracket.*\.pdf$")).click()
     assert Path(waiting.value.path()).read_bytes().startswith(b"%PDF-")
     assert waiting.value.suggested_filename.startswith("bracket")
 
@@ -176,8 +79,7 @@ def test_a_file_dragged_onto_the_page_is_taken(page_of: Open, inch_plate: bytes)
 
 def test_a_drawing_dropped_on_a_study_opens_the_next(page_of: Open, inch_plate: bytes) -> None:
     page = page_of()
-    page.get_by_role("button", name="A link, in inches").click()
-    expect(page.get_by_text("link.dxf, drawn in inches")).to_be_visible()
+    open_demo(page)
     data = page.evaluate_handle(
         """(text) => { const data = new DataTransfer();
         data.items.add(new File([text], "next.dxf")); return data; }""",
@@ -189,7 +91,10 @@ def test_a_drawing_dropped_on_a_study_opens_the_next(page_of: Open, inch_plate: 
 
 def test_results_are_said_in_one_line(page_of: Open) -> None:
     page = page_of()
-    page.get_by_role("button", name="A link, in inches").click()
+    open_demo(page)
+    page.get_by_label("Pieces").fill("31")
+    saved(page)
+    section(page, "The plan")
     planned(page)
     expect(page.get_by_role("status").filter(has_text="Three plans are ready")).to_have_count(1)
     page.locator(".tc-hit[data-edge=A2]").focus()
@@ -214,13 +119,15 @@ def test_a_drawing_without_a_unit_asks_and_goes_on(
     page.locator("#file").set_input_files(drawing)
     expect(page.get_by_role("heading", name="Is it drawn in inches or in millimetres?")).to_be_visible()
     assert_accessible(page)
-    page.get_by_role("link", name="drawn in millimetres").click()
+    page.get_by_role("button", name="drawn in millimetres").click()
     expect(page.get_by_text("4 × 2 mm, 5 edges")).to_be_visible()
+    page.get_by_role("button", name="ask again").click()
+    expect(page.get_by_role("heading", name="Is it drawn in inches or in millimetres?")).to_be_visible()
 
 
 def test_the_keyboard_alone_is_enough(page_of: Open) -> None:
     page = page_of()
-    for _ in range(40):
+    for _ in range(400):
         page.keyboard.press("Tab")
         if page.evaluate("document.activeElement.textContent") == "A link, in inches":
             break
@@ -229,15 +136,20 @@ def test_the_keyboard_alone_is_enough(page_of: Open) -> None:
     seen = []
     for _ in range(80):
         page.keyboard.press("Tab")
-        seen.append(page.evaluate("document.activeElement.id || document.activeElement.dataset.edge || ''"))
+        seen.append(
+            page.evaluate(
+                """document.activeElement.id || document.activeElement.dataset.edge
+                || document.activeElement.dataset.sectionLink || ''"""
+            )
+        )
         outlined = page.evaluate(
             """() => { const style = getComputedStyle(document.activeElement);
             return style.outlineStyle !== "none" || document.activeElement.matches(".tc-hit"); }"""
         )
         assert outlined, seen
-        if seen[-1] == "plan":
+        if seen[-1] == "plan" and "material" in seen:
             break
-    assert {"A1", "B1", "sentence", "demands", "thickness", "material", "plan"} <= set(seen)
+    assert {"title", "A1", "B1", "sentence", "demands", "thickness", "material", "plan"} <= set(seen)
     page.keyboard.press("Enter")
     expect(page.locator("#answer .options, #answer .fault")).to_be_visible(timeout=60_000)
     expect(page.locator(".option")).to_have_count(3)
@@ -252,57 +164,110 @@ def test_the_keyboard_alone_is_enough(page_of: Open) -> None:
     assert page.evaluate("document.activeElement.dataset.edge") == "A2"
 
 
-def test_reload_back_and_a_second_tab_keep_what_was_answered(page_of: Open) -> None:
+def test_reload_back_and_bookmark_keep_what_is_looked_at(page_of: Open) -> None:
     page = page_of()
-    page.get_by_role("button", name="A link, in inches").click()
-    page.get_by_label("Pieces").fill("7")
+    address = open_demo(page)
+    section(page, "The plan")
     planned(page)
     page.locator("#option-accurate").check()
     page.locator("#paint").select_option("finish")
     expect(page.locator("#figure .tc-key-title").first).to_contain_text("Finish")
     page.wait_for_url(lambda url: "option=accurate" in url and "paint=finish" in url)
-    address = page.url
     page.reload()
     expect(page.locator("#option-accurate")).to_be_checked()
     expect(page.locator("#paint")).to_have_value("finish")
-    expect(page.get_by_label("Pieces")).to_have_value("7")
+    section(page, "Papers")
+    expect(page.get_by_role("radio", name="Most accurate")).to_be_checked()
+    page.go_back()
+    expect(page).to_have_url(re.compile(re.escape(address.rpartition("/")[2]) + "/plan.*option=accurate"))
+    expect(page.locator("#option-accurate")).to_be_checked()
 
-    other = page_of(address.partition("127.0.0.1")[2].partition("/")[2].join(("/", "")))
-    expect(other.get_by_label("Pieces")).to_have_value("7")
-    other.get_by_label("Pieces").fill("900")
+
+def test_what_is_typed_is_kept_at_once_and_can_be_taken_back(page_of: Open) -> None:
+    page = page_of()
+    open_demo(page)
+    before = page.get_by_label("Pieces").input_value()
+    page.get_by_label("Pieces").fill("7")
+    saved(page)
     page.reload()
     expect(page.get_by_label("Pieces")).to_have_value("7")
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_label("Pieces")).to_have_value(before)
+    page.get_by_role("button", name="Redo").click()
+    expect(page.get_by_label("Pieces")).to_have_value("7")
 
-    with page.expect_event("load"):
-        page.go_back()
-    page.go_back()
-    expect(page.get_by_role("button", name="A link, in inches")).to_be_visible()
 
-
-def test_a_changed_answer_marks_the_plan_as_out_of_date(page_of: Open) -> None:
+def test_leaving_at_once_loses_nothing(page_of: Open) -> None:
     page = page_of()
-    page.get_by_role("button", name="A link, in inches").click()
-    planned(page)
-    expect(page.get_by_text("An answer has changed")).to_be_hidden()
+    address = open_demo(page)
+    page.get_by_label("Pieces").fill("23")
+    page.goto("/")
+    page.goto(f"{address}/part")
+    expect(page.get_by_label("Pieces")).to_have_value("23")
+
+
+def test_two_tabs_that_change_different_answers_both_stand(page_of: Open) -> None:
+    page = page_of()
+    address = open_demo(page)
+    other = page_of(f"{address}/part")
     page.get_by_label("Pieces").fill("7")
-    expect(page.get_by_text("An answer has changed")).to_be_visible()
-    planned(page)
-    expect(page.get_by_text("An answer has changed")).to_be_hidden()
-    expect(page.get_by_text("lot of 7").first).to_be_visible()
+    saved(page)
+    other.get_by_label("Odds to hold").fill("90 %")
+    saved(other)
+    expect(other.get_by_text("both stand")).to_be_visible()
+    expect(other.get_by_label("Pieces")).to_have_value("7")
+    page.reload()
+    expect(page.get_by_label("Odds to hold")).to_have_value("90 %")
+    expect(page.get_by_label("Pieces")).to_have_value("7")
 
 
-def test_the_slider_and_the_stance_move_top_and_bottom(page_of: Open) -> None:
+@pytest.mark.parametrize(("choice", "stands"), [("Keep mine", "900"), ("Take theirs", "7")])
+def test_two_tabs_that_change_the_same_answer_are_asked(page_of: Open, choice: str, stands: str) -> None:
     page = page_of()
-    page.get_by_role("button", name="A link, in inches").click()
-    slider = page.get_by_label("Speed on every edge", exact=True)
+    address = open_demo(page)
+    other = page_of(f"{address}/part")
+    page.get_by_label("Pieces").fill("7")
+    saved(page)
+    other.get_by_label("Pieces").fill("900")
+    panel = other.get_by_role("alertdialog")
+    expect(panel).to_contain_text("7")
+    expect(panel).to_contain_text("900")
+    assert_accessible(other)
+    other.get_by_role("button", name=choice).click()
+    expect(other.get_by_role("alertdialog")).to_have_count(0)
+    expect(other.get_by_label("Pieces")).to_have_value(stands)
+    page.wait_for_timeout(600)
+    page.reload()
+    expect(page.get_by_label("Pieces")).to_have_value(stands)
+
+
+def test_a_changed_answer_is_planned_anew(page_of: Open) -> None:
+    page = page_of()
+    open_demo(page)
+    section(page, "The plan")
+    planned(page)
+    section(page, "The part")
+    page.get_by_label("Pieces").fill("9")
+    saved(page)
+    section(page, "The plan")
+    planned(page)
+    expect(page.get_by_text("lot of 9").first).to_be_visible()
+
+
+def test_the_slider_and_the_stance_move_numbers_and_drawing(page_of: Open) -> None:
+    page = page_of()
+    open_demo(page)
+    section(page, "What to expect")
+    slider = page.locator("#slider")
     expect(slider).to_be_enabled(timeout=30_000)
     gap = page.locator("#try dt", has_text="bottom against top").locator("xpath=../dd")
-    before = gap.inner_text()
+    before, painted = gap.inner_text(), page.locator("#figure").inner_text()
     slider.focus()
     for _ in range(20):
         page.keyboard.press("ArrowLeft")
     expect(gap).not_to_have_text(before)
-    assert "speed=" in page.url
+    expect(page.locator("#figure")).not_to_have_text(painted)
+    page.wait_for_url(lambda url: "speed=" in url)
     upright = gap.inner_text()
     page.get_by_label("tilted", exact=True).check()
     expect(gap).not_to_have_text(upright)
@@ -310,12 +275,15 @@ def test_the_slider_and_the_stance_move_top_and_bottom(page_of: Open) -> None:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [390, 820, 1600])
+@pytest.mark.parametrize("width", [390, 820, 1920])
 def test_it_fits_and_can_be_read_at_every_width(page_of: Open, width: int, scheme: str) -> None:
     page = page_of(width=width, height=844 if width == 390 else 1000, scheme=scheme)
     assert_nothing_sticks_out(page)
     assert_accessible(page)
-    page.get_by_role("button", name="A plate, in millimetres").click()
+    open_demo(page, "A plate, in millimetres")
+    assert_nothing_sticks_out(page)
+    assert_accessible(page)
+    section(page, "The plan")
     planned(page)
     page.locator(".tc-hit[data-edge=A1]").focus()
     page.keyboard.press("Enter")
@@ -325,6 +293,9 @@ def test_it_fits_and_can_be_read_at_every_width(page_of: Open, width: int, schem
     part = page.locator("#figure svg")
     page.locator("#q-expect").scroll_into_view_if_needed()
     expect(part).to_be_in_viewport()
+    section(page, "What to expect")
+    assert_nothing_sticks_out(page)
+    assert_accessible(page)
 
 
 def test_dark_is_dark_and_the_button_overrules_the_system(page_of: Open) -> None:
@@ -341,13 +312,14 @@ def test_dark_is_dark_and_the_button_overrules_the_system(page_of: Open) -> None
 
 def test_first_paint_is_light_and_an_edge_answers_at_once(page_of: Open) -> None:
     page = page_of()
-    page.get_by_role("button", name="A plate, in millimetres").click()
-    expect(page.get_by_label("Speed on every edge", exact=True)).to_be_enabled(timeout=30_000)
+    open_demo(page, "A plate, in millimetres")
+    page.wait_for_load_state("networkidle")
     weight = page.evaluate(
         """() => performance.getEntriesByType("resource").concat(performance.getEntriesByType("navigation"))
         .reduce((sum, each) => sum + (each.encodedBodySize || 0), 0)"""
     )
     assert 20_000 < weight <= FIRST_PAINT_BYTES
+    section(page, "The plan")
     planned(page)
     page.wait_for_load_state("networkidle")
     times = [

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import re
-from concurrent.futures import wait
 from dataclasses import replace
-from threading import Event
 from urllib.parse import parse_qs
 from xml.etree import ElementTree as ET
 
@@ -14,20 +12,17 @@ from numpy.testing import assert_allclose
 
 from parts import plate_with_openings
 from sample_results import bracket_study, option_of, spread
-from trialcut.app import planner as planner_module
 from trialcut.app.answers import Answers, read_odds, read_pieces
 from trialcut.app.faults import error_body, fault_of, status_of
 from trialcut.app.figure import draw_part, placed
 from trialcut.app.outcomes import outcomes
 from trialcut.app.paint import PAINTS, edge_odds, largest_deviation, painted
-from trialcut.app.planner import Planner
 from trialcut.app.recent import Recent
 from trialcut.app.section import wall_section
+from trialcut.app.view import View
 from trialcut.errors import ComputationError, DataError, QuantityError, TrialcutError, UsageError
 from trialcut.geometry.findings import Finding, FindingStatus
 from trialcut.planning.demands import DemandKind
-from trialcut.planning.results import Plan
-from trialcut.planning.study import Study
 
 STUDY = bracket_study()
 OPTION = option_of(STUDY)
@@ -187,18 +182,23 @@ def test_the_section_leans_to_the_side_that_stands_out() -> None:
     assert "0.202 mm" in svg.get("aria-label", "")
 
 
-def test_answers_survive_their_address() -> None:
-    answers = Answers(demands="part: ±0.005 in\nB: 10 H11 & more", thickness='1/2"', edge="A1", width="400")
-    pairs = dict(pair.split("=", 1) for pair in answers.query().removeprefix("?").split("&") if pair)
-    assert "width" not in pairs
-    back = Answers.read({name: values[0] for name, values in parse_qs(answers.query()[1:]).items()})
-    assert back == replace(answers, width="")
+def test_a_view_survives_its_address() -> None:
+    view = View(edge="A1", speed="6 in/min & more", stance="tilted", width="400")
+    back = View.read({name: values[0] for name, values in parse_qs(view.query()[1:]).items()})
+    assert back == replace(view, width="")
+    assert View().query() == ""
+    assert parse_qs(view.query(edge="B1")[1:])["edge"] == ["B1"]
+
+
+def test_answers_survive_the_book() -> None:
+    answers = Answers(demands="part: ±0.005 in\nB: 10 H11 & more", thickness='1/2"')
+    assert Answers.read(answers.stated()) == answers
+    assert set(answers.stated()) == {"demands", "thickness"}
 
 
 def test_only_what_the_study_depends_on_is_in_its_key() -> None:
     answers = Answers(demands="a", thickness="1 in")
-    for looks in ({"edge": "A1"}, {"paint": "odds"}, {"option": "blank"}, {"speed": "5 ipm"}, {"go": "yes"}):
-        assert replace(answers, **looks).key() == answers.key()
+    assert replace(answers, sentence="5 off").key() == answers.key()
     for changes in ({"demands": "b"}, {"thickness": "2 in"}, {"quantity": "2"}, {"machine": "south"}):
         assert replace(answers, **changes).key() != answers.key()
 
@@ -256,6 +256,8 @@ def test_facts_of_an_error_become_plain_json() -> None:
         (ComputationError("x"), 422),
         (DataError("x", code="too-large"), 413),
         (DataError("x", code="no-such-drawing"), 404),
+        (DataError("x", code="no-such-study"), 404),
+        (DataError("x", code="conflict"), 409),
     ],
 )
 def test_each_kind_of_error_has_its_status(error: TrialcutError, status: int) -> None:
@@ -274,32 +276,3 @@ def test_the_memory_keeps_nothing_of_what_went_wrong() -> None:
     with pytest.raises(ZeroDivisionError):
         recent.get(1, lambda: 1 // 0)
     assert recent.get(1, lambda: 5) == 5
-
-
-def test_one_study_is_planned_once_and_a_failed_plan_again(monkeypatch: pytest.MonkeyPatch) -> None:
-    plan = Plan(options=(OPTION,), asked_odds=0.95, abrasive_rate_of_least_cost=0.01)
-    calls: list[Study] = []
-    go = Event()
-
-    def plan_study(study: Study, *, progress: object) -> Plan:
-        del progress
-        calls.append(study)
-        go.wait(10.0)
-        if len(calls) == 1:
-            raise ComputationError("first time")
-        return plan
-
-    monkeypatch.setattr(planner_module, "plan_study", plan_study)
-    planner = Planner()
-    job = planner.job("key", lambda: STUDY)
-    assert planner.job("key", lambda: STUDY) is job
-    assert planner.peek("key") is job
-    go.set()
-    wait([job.future], timeout=10.0)
-    assert isinstance(job.future.exception(), ComputationError)
-    assert planner.job("key", lambda: STUDY) is job
-    job.told = True
-    again = planner.job("key", lambda: STUDY)
-    assert again.future.result(timeout=10.0) is plan
-    assert len(calls) == 2
-    planner.close()

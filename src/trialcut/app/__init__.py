@@ -11,7 +11,12 @@ LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
 
 def serve(
-    *, host: str = "127.0.0.1", port: int = 8765, shop: Path | str | None = None, open_browser: bool = False
+    *,
+    host: str = "127.0.0.1",
+    port: int = 8765,
+    shop: Path | str | None = None,
+    book: str | None = None,
+    open_browser: bool = False,
 ) -> None:
     """
     Serve the window until it is stopped.
@@ -24,6 +29,8 @@ def serve(
         Where it listens; 0 for any that is free.
     shop : Path or str, optional
         Shop file; the bundled demo shop if None.
+    book : str, optional
+        Place of the shop's book, a path or a URL; the usual one if None.
     open_browser : bool
         Open the page in the usual browser.
 
@@ -43,4 +50,4 @@ def serve(
         raise UsageError(f"--port {port}: a port lies between 1 and 65535, or is 0 for any", code="bad-port")
     from trialcut.app.server import run  # noqa: PLC0415, the web framework loads only here
 
-    run(host=host, port=port, shop=shop, open_browser=open_browser)
+    run(host=host, port=port, shop=shop, book=book, open_browser=open_browser)

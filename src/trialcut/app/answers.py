@@ -1,14 +1,10 @@
-"""What a person has answered so far: read from an address, written back into one.
-
-An address holds every answer, so that reload, back and bookmark work and two tabs do not meet.
-"""
+"""What a person has answered so far about a study, as the book keeps it."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields, replace
-from urllib.parse import urlencode
 
 from trialcut.errors import QuantityError, TrialcutError
 from trialcut.planning.sentences import parse_sentence
@@ -19,7 +15,7 @@ LONGEST = 4000
 """Longest answer. [character]"""
 DEMAND_LINES = 100
 
-_SHOWN = {"go", "option", "paint", "edge", "speed", "stance", "sentence", "width", "height"}
+_NO_PART_OF_THE_STUDY = "sentence"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,13 +32,10 @@ class Answers:
         One a line.
     thickness, material, quantity, odds, units : str
         The plate, the pieces, the odds to hold, ``"inch"`` or ``"metric"``.
-    machine, pump, head, abrasive, gauge, abrasive_rate, pressure : str
-        From the shop, and what differs from it.
-    go : str
-        ``"yes"`` once a plan is asked for.
-    option, paint, edge, speed, stance, width, height : str
-        What is looked at: option, value that paints the edges, edge, the speed and stance tried, and the
-        room for the picture [px].
+    machine, pump, head, tube, lot, abrasive, gauge, abrasive_rate, pressure : str
+        From the shop and the book, and what differs from it.
+    guard : str
+        Odds with which a piece read at a limit of acceptance must conform.
     """
 
     unit: str = ""
@@ -57,36 +50,28 @@ class Answers:
     machine: str = ""
     pump: str = ""
     head: str = ""
+    tube: str = ""
+    lot: str = ""
     abrasive: str = ""
     gauge: str = ""
     abrasive_rate: str = ""
     pressure: str = ""
-    go: str = ""
-    option: str = ""
-    paint: str = ""
-    edge: str = ""
-    speed: str = ""
-    stance: str = ""
-    width: str = ""
-    height: str = ""
+    guard: str = ""
 
     @classmethod
     def read(cls, given: Mapping[str, str]) -> Answers:
-        """Answers out of an address or a form; what is not known is left aside."""
+        """Answers out of the book or a form; what is not known is left aside."""
         known = {field.name: given.get(field.name, "")[:LONGEST] for field in fields(cls)}
         known["demands"] = known["demands"].replace("\r\n", "\n").strip()
         return cls(**{name: value.strip() for name, value in known.items()})
 
-    def query(self, **changes: str) -> str:
-        """The answers as the query of an address, with changes; starts with ``?`` unless empty."""
-        stated = {name: value for name, value in asdict(replace(self, **changes)).items() if value}
-        for room in ("width", "height"):
-            stated.pop(room, None)
-        return f"?{urlencode(stated)}" if stated else ""
+    def stated(self) -> dict[str, str]:
+        """The answers that are given, by name."""
+        return {name: value for name, value in asdict(self).items() if value}
 
     def key(self) -> tuple[str, ...]:
         """What the study depends on, to tell whether two are the same."""
-        return tuple(value for name, value in asdict(self).items() if name not in _SHOWN)
+        return tuple(value for name, value in asdict(self).items() if name != _NO_PART_OF_THE_STUDY)
 
     def lines(self) -> list[str]:
         """Demands, one a line, without empty ones."""
@@ -123,6 +108,9 @@ class Answers:
             machine=self.machine or None,
             pump=self.pump or None,
             head=self.head or None,
+            tube=self.tube or None,
+            lot=self.lot or None,
+            guard=self.guard or None,
             abrasive=self.abrasive or None,
             gauge=self.gauge or None,
             abrasive_rate=self.abrasive_rate or None,

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Request
 from fastapi.concurrency import run_in_threadpool
 from pydantic import BaseModel, ConfigDict, Field
 
 from trialcut.app.answers import DEMAND_LINES
 from trialcut.app.desk import Desk, read_speed
 from trialcut.app.drawing_document import DrawingDocument, drawing_document
+from trialcut.app.sections.here import DeskHere
 from trialcut.app.uploads import receive
 from trialcut.planning.study import Study
 from trialcut.services import (
@@ -20,6 +21,7 @@ from trialcut.services import (
     plan_document,
     plan_study,
     study_from_options,
+    with_book,
 )
 from trialcut.services.document_models import ForecastDocument, PlanDocument
 
@@ -95,13 +97,6 @@ router = APIRouter(
 )
 
 
-def _desk(request: Request) -> Desk:
-    desk: Desk = request.app.state.desk
-    return desk
-
-
-DeskHere = Annotated[Desk, Depends(_desk)]
-
 _FORM = {
     "requestBody": {
         "required": True,
@@ -129,7 +124,8 @@ _FORM = {
 async def drawing(request: Request, desk: DeskHere) -> DrawingDocument:
     """Read a drawing: its parts, edges and findings, and the id to plan it by."""
     upload = await receive(request)
-    drawing_id = await run_in_threadpool(desk.store.add, upload.name, upload.content)
+    file = upload.files[0]
+    drawing_id = await run_in_threadpool(desk.keep_drawing, file.name, file.content)
     read = await run_in_threadpool(desk.drawing, drawing_id, upload.fields.get("unit", ""))
     return drawing_document(drawing_id, read)
 
@@ -152,4 +148,5 @@ def forecast(request: ForecastRequest, desk: DeskHere) -> ForecastDocument:
 
 
 def _study(request: StudyRequest, desk: Desk) -> Study:
-    return study_from_options(desk.store.path(request.drawing), request.options(), shop=desk.shop)
+    plain = study_from_options(desk.path(request.drawing), request.options(), shop=desk.shop)
+    return with_book(plain, desk.book)

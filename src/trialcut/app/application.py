@@ -14,14 +14,19 @@ from platformdirs import user_cache_path
 from starlette.exceptions import HTTPException
 
 from trialcut import __version__
-from trialcut.app import api, pages
-from trialcut.app.desk import open_desk
+from trialcut.app import api, api_studies
+from trialcut.app.desk import Desk
 from trialcut.app.faults import error_body, fault_of, status_of
 from trialcut.app.guard import Guard
+from trialcut.app.sections import expect, invest, jobs, look, papers, part, plan, saving, shop, studies, style
+from trialcut.app.shop_shelf import ShopShelf
+from trialcut.app.store import DrawingStore
 from trialcut.app.views import render
+from trialcut.app.workroom import Workroom
 from trialcut.errors import TrialcutError
-from trialcut.services import Shop
+from trialcut.records import Book
 
+SECTIONS = (style, studies, saving, part, expect, look, plan, papers, jobs, shop, invest)
 STATIC = Path(__file__).parent / "static"
 
 _DESCRIPTION = (
@@ -30,28 +35,32 @@ _DESCRIPTION = (
 )
 
 
-def create_app(*, shop: Shop, folder: Path | None = None) -> FastAPI:
+def create_app(*, shelf: ShopShelf, book: Book, folder: Path | None = None) -> FastAPI:
     """
-    The application over one shop.
+    The application over one shop and its book.
 
     Parameters
     ----------
-    shop : Shop
+    shelf : ShopShelf
         What the cell has.
+    book : Book
+        Open; whoever opened it closes it, after the application has ended.
     folder : Path, optional
-        Where uploaded drawings are kept; the user's own cache folder if None.
+        Where drawings of the book lie at hand; the user's own cache folder if None.
 
     Returns
     -------
     FastAPI
         Ready to be served.
     """
-    desk = open_desk(shop, folder or user_cache_path("trialcut", appauthor=False) / "drawings")
+    store = DrawingStore(folder or user_cache_path("trialcut", appauthor=False) / "drawings")
+    room = Workroom(Desk(shelf, book, store))
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        room.open()
         yield
-        desk.planner.close()
+        room.close()
 
     app = FastAPI(
         title="Trialcut",
@@ -62,10 +71,12 @@ def create_app(*, shop: Shop, folder: Path | None = None) -> FastAPI:
         openapi_url="/api/openapi.json",
         lifespan=lifespan,
     )
-    app.state.desk = desk
+    app.state.room = room
     app.add_middleware(Guard)
     app.include_router(api.router)
-    app.include_router(pages.router)
+    app.include_router(api_studies.router)
+    for section in SECTIONS:
+        app.include_router(section.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_exception_handler(TrialcutError, _told)
     app.add_exception_handler(HTTPException, _not_there)

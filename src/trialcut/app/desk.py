@@ -1,19 +1,21 @@
-"""What pages and API work on: the shop, the drawings, and what was worked out last."""
+"""What pages and API work on: the shop, the book, the drawings, and what was worked out last."""
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from trialcut.app.answers import Answers
-from trialcut.app.planner import Job, Planner
 from trialcut.app.recent import Recent
-from trialcut.app.store import DrawingStore
-from trialcut.errors import QuantityError
+from trialcut.app.shop_shelf import ShopShelf
+from trialcut.app.store import DrawingStore, clean_name, refuse_unusable
+from trialcut.errors import DataError, QuantityError
 from trialcut.geometry.contours import Drawing, Part
 from trialcut.planning.results import Forecast, Stance
 from trialcut.planning.study import Study
-from trialcut.services import Shop, choose_part, forecast_study, read_drawing, study_from_options
+from trialcut.records import Book
+from trialcut.services import Shop, choose_part, forecast_study, read_drawing, study_from_options, with_book
 from trialcut.units import Kind, parse
 
 
@@ -23,24 +25,45 @@ class Desk:
 
     Parameters
     ----------
-    shop : Shop
-        What the cell has.
+    shelf : ShopShelf
+        What the cell has, as its file says now.
+    book : Book
+        What was cut, read and fitted, and the studies that are worked on.
     store : DrawingStore
-        Uploaded drawings.
-    planner : Planner
-        Works plans out in the background.
+        Drawings of the book as files.
     """
 
-    shop: Shop
+    shelf: ShopShelf
+    book: Book
     store: DrawingStore
-    planner: Planner = field(default_factory=Planner)
     _drawings: Recent[Drawing] = field(default_factory=lambda: Recent(32))
     _studies: Recent[Study] = field(default_factory=lambda: Recent(64))
     _forecasts: Recent[Forecast] = field(default_factory=lambda: Recent(64))
 
+    @property
+    def shop(self) -> Shop:
+        """What the cell has now."""
+        return self.shelf.shop
+
+    def keep_drawing(self, name: str, content: bytes) -> str:
+        """Keep a drawing in the book; gives its id."""
+        refuse_unusable(content)
+        name = clean_name(name)
+        drawing_id = self.book.drafts.keep_drawing(name, content)
+        self.store.put(drawing_id, name, content)
+        return drawing_id
+
+    def path(self, drawing_id: str) -> Path:
+        """File of a drawing, from the book if it is not at hand."""
+        try:
+            return self.store.path(drawing_id)
+        except DataError:
+            self.store.put(drawing_id, *self.book.drafts.drawing(drawing_id))
+            return self.store.path(drawing_id)
+
     def drawing(self, drawing_id: str, unit: str) -> Drawing:
         """A drawing, read in a unit if it states none."""
-        path = self.store.path(drawing_id)
+        path = self.path(drawing_id)
         return self._drawings.get((path, unit), lambda: read_drawing(path, unit=unit or None))
 
     def part(self, drawing_id: str, answers: Answers) -> Part:
@@ -48,31 +71,28 @@ class Desk:
         drawing = self.drawing(drawing_id, answers.unit)
         return choose_part(drawing, answers.part) if answers.part else drawing.parts[0]
 
+    def key(self, drawing_id: str, answers: Answers) -> Hashable:
+        """What a study and all that is worked out from it depend on."""
+        _ = self.shop  # read again if its file has changed
+        return (drawing_id, answers.key(), self.shelf.stamp, self.book.evidence_stamp())
+
     def study(self, drawing_id: str, answers: Answers) -> Study:
-        """The study that the answers make."""
-        path = self.store.path(drawing_id)
-        return self._studies.get(
-            (path, answers.key()), lambda: study_from_options(path, answers.options(), shop=self.shop)
-        )
+        """The study that the answers make, with what the book knows about its machine and tube."""
 
-    def plan(self, drawing_id: str, answers: Answers) -> Job:
-        """The plan of a study, being worked out or done."""
-        path = self.store.path(drawing_id)
-        return self.planner.job((path, answers.key()), lambda: self.study(drawing_id, answers))
+        def made() -> Study:
+            plain = study_from_options(self.path(drawing_id), answers.options(), shop=self.shop)
+            return with_book(plain, self.book)
 
-    def forecast(self, drawing_id: str, answers: Answers) -> Forecast:
+        return self._studies.get(self.key(drawing_id, answers), made)
+
+    def forecast(self, drawing_id: str, answers: Answers, *, speed: str, stance: str) -> Forecast:
         """What all edges at one speed and stance would give."""
         study = self.study(drawing_id, answers)
-        speed, stance = read_speed(answers.speed), read_stance(answers.stance)
+        tried = (read_speed(speed), read_stance(stance))
         return self._forecasts.get(
-            (study.source, answers.key(), speed, stance),
-            lambda: forecast_study(study, speed=speed, stance=stance, offset="centred"),
+            (self.key(drawing_id, answers), *tried),
+            lambda: forecast_study(study, speed=tried[0], stance=tried[1], offset="centred"),
         )
-
-
-def open_desk(shop: Shop, folder: Path) -> Desk:
-    """A desk over a folder of drawings."""
-    return Desk(shop, DrawingStore(folder))
 
 
 def read_speed(text: str) -> float:

@@ -17,6 +17,16 @@ _FIELDS = {
     "tube-bore": "head",
     "ask": "sentence",
 }
+_STATUS = {
+    "no-such-drawing": 404,
+    "no-such-part": 404,
+    "no-such-study": 404,
+    "no-such-job": 404,
+    "no-such-paper": 404,
+    "conflict": 409,
+    "too-large": 413,
+    "empty-file": 422,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +59,7 @@ def fault_of(error: TrialcutError) -> Fault:
 
 def status_of(error: TrialcutError) -> int:
     """HTTP status of an error."""
-    own = {"no-such-drawing": 404, "no-such-part": 404, "too-large": 413, "empty-file": 422}
-    return own.get(error.case, 400 if isinstance(error, UsageError) else 422)
+    return _STATUS.get(error.case, 400 if isinstance(error, UsageError) else 422)
 
 
 def error_body(error: TrialcutError) -> dict[str, Any]:

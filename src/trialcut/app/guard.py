@@ -25,7 +25,7 @@ Send = Callable[[Message], Awaitable[None]]
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
-    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "connect-src 'self'; frame-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 UPLOADS = ("/drawings", "/api/drawing")
 """Paths that take a file, and see to its size themselves."""
@@ -67,7 +67,7 @@ class Guard:
             if message["type"] == "http.response.start":
                 out = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
-                    out[name] = value
+                    out.setdefault(name, value)
                 out.setdefault("Cache-Control", cache)
                 begun.append(True)
             await send(message)

@@ -24,7 +24,7 @@ class Recent(Generic[T]):
         self._kept: OrderedDict[Hashable, T] = OrderedDict()
         self._lock = Lock()
 
-    def get(self, key: Hashable, make: Callable[[], T], *, stale: Callable[[T], bool] | None = None) -> T:
+    def get(self, key: Hashable, make: Callable[[], T]) -> T:
         """
         The result for a key, made if it is not remembered.
 
@@ -34,8 +34,6 @@ class Recent(Generic[T]):
             What it depends on.
         make : callable
             Works it out; if it raises, nothing is remembered.
-        stale : callable, optional
-            Whether a remembered result is not worth having.
 
         Returns
         -------
@@ -43,16 +41,20 @@ class Recent(Generic[T]):
             The result.
         """
         with self._lock:
-            if key in self._kept and not (stale and stale(self._kept[key])):
+            if key in self._kept:
                 self._kept.move_to_end(key)
                 return self._kept[key]
         made = make()
+        self.put(key, made)
+        return made
+
+    def put(self, key: Hashable, value: T) -> None:
+        """Remember a result."""
         with self._lock:
-            self._kept[key] = made
+            self._kept[key] = value
             self._kept.move_to_end(key)
             while len(self._kept) > self._size:
                 self._kept.popitem(last=False)
-        return made
 
     def peek(self, key: Hashable) -> T | None:
         """The result for a key, if it is remembered."""

@@ -11,11 +11,12 @@ from pathlib import Path
 import uvicorn
 
 from trialcut.app.application import create_app
+from trialcut.app.shop_shelf import ShopShelf
 from trialcut.errors import UsageError
-from trialcut.services import load_shop
+from trialcut.services import book_to_write
 
 
-def run(*, host: str, port: int, shop: Path | str | None, open_browser: bool) -> None:
+def run(*, host: str, port: int, shop: Path | str | None, book: str | None, open_browser: bool) -> None:
     """
     Listen, say where, and serve until stopped.
 
@@ -27,6 +28,8 @@ def run(*, host: str, port: int, shop: Path | str | None, open_browser: bool) ->
         0 for any that is free.
     shop : Path or str or None
         Shop file.
+    book : str or None
+        Place of the shop's book; the usual one if None.
     open_browser : bool
         Open the page in the usual browser.
 
@@ -35,7 +38,7 @@ def run(*, host: str, port: int, shop: Path | str | None, open_browser: bool) ->
     UsageError
         If the port is taken.
     """
-    app = create_app(shop=load_shop(shop))
+    shelf, opened = ShopShelf(shop), book_to_write(book)
     listener = _listen(host, port)
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{listener.getsockname()[1]}/"
@@ -43,8 +46,10 @@ def run(*, host: str, port: int, shop: Path | str | None, open_browser: bool) ->
     sys.stdout.flush()
     if open_browser:
         threading.Timer(0.6, webbrowser.open, (address,)).start()
-    config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
-    with listener:
+    config = uvicorn.Config(
+        create_app(shelf=shelf, book=opened), log_level="warning", access_log=False, server_header=False
+    )
+    with listener, opened:
         uvicorn.Server(config).run(sockets=[listener])
 
 

@@ -1,11 +1,11 @@
-"""Uploaded drawings on disk: each in a folder named by its content, the oldest forgotten first."""
+"""Drawings of the book as files at hand: each in a folder named by its id, the oldest forgotten first."""
 
 from __future__ import annotations
 
 import re
 import shutil
-from hashlib import sha256
 from pathlib import Path
+from uuid import uuid4
 
 from trialcut.errors import DataError
 from trialcut.geometry.importers import SUFFIXES
@@ -32,43 +32,28 @@ class DrawingStore:
         self.folder = folder
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
 
-    def add(self, name: str, content: bytes) -> str:
+    def put(self, drawing_id: str, name: str, content: bytes) -> None:
         """
         Keep a drawing.
 
         Parameters
         ----------
+        drawing_id : str
+            As the book has it: 24 hexadecimal digits.
         name : str
-            As the browser gave it; only used after cleaning, and never as a path.
+            A clean one.
         content : bytes
             The file.
-
-        Returns
-        -------
-        str
-            Its id: a digest of name and content, so that the same drawing has the same address.
-
-        Raises
-        ------
-        DataError
-            If it is empty or too large.
         """
-        if not content:
-            raise DataError("the file is empty: export the drawing again", code="empty-file")
-        if len(content) > UPLOAD_LIMIT:
-            raise too_large(len(content))
-        safe = clean_name(name)
-        drawing_id = sha256(safe.encode() + b"\0" + content).hexdigest()[:24]
         folder = self.folder / drawing_id
-        target = folder / safe
+        target = folder / name
         if not target.is_file() or target.stat().st_size != len(content):
             folder.mkdir(mode=0o700, exist_ok=True)
-            partial = folder / ".partial"
+            partial = folder / f".partial-{uuid4().hex}"
             partial.write_bytes(content)
             partial.replace(target)
         folder.touch()
         self._forget(but=drawing_id)
-        return drawing_id
 
     def path(self, drawing_id: str) -> Path:
         """
@@ -77,7 +62,7 @@ class DrawingStore:
         Parameters
         ----------
         drawing_id : str
-            As `add` gave it.
+            As the book gave it.
 
         Returns
         -------
@@ -87,7 +72,7 @@ class DrawingStore:
         Raises
         ------
         DataError
-            If there is none of that id.
+            If it is not at hand.
         """
         if _ID.fullmatch(drawing_id):
             for path in sorted((self.folder / drawing_id).glob("[!.]*.*")):
@@ -107,6 +92,14 @@ class DrawingStore:
             total += sum(file.stat().st_size for file in folder.iterdir())
             if (count > KEEP_DRAWINGS or total > KEEP_BYTES) and folder.name != but:
                 shutil.rmtree(folder, ignore_errors=True)
+
+
+def refuse_unusable(content: bytes) -> None:
+    """Raise `DataError` for a drawing that is empty or too large to take."""
+    if not content:
+        raise DataError("the file is empty: export the drawing again", code="empty-file")
+    if len(content) > UPLOAD_LIMIT:
+        raise too_large(len(content))
 
 
 def too_large(size: int) -> DataError:

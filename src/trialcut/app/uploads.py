@@ -13,22 +13,31 @@ from trialcut.app.answers import LONGEST
 from trialcut.app.store import UPLOAD_LIMIT, too_large
 from trialcut.errors import DataError, UsageError
 
+MOST_FILES = 40
+"""Drawings dropped together."""
 _FORM_ALLOWANCE = 100_000
 """What a form may hold besides the file. [byte]"""
 
 
 @dataclass(frozen=True, slots=True)
-class Upload:
-    """A file as it came, and the fields that came with it."""
+class File:
+    """A file as it came."""
 
     name: str
     content: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Upload:
+    """The files of a form, and the fields that came with them."""
+
+    files: tuple[File, ...]
     fields: Mapping[str, str]
 
 
 async def receive(request: Request) -> Upload:
     """
-    The file of a form's field ``file``.
+    The files of a form's field ``file``.
 
     Parameters
     ----------
@@ -38,14 +47,14 @@ async def receive(request: Request) -> Upload:
     Returns
     -------
     Upload
-        Its name and content.
+        At least one file.
 
     Raises
     ------
     UsageError
         If there is no file.
     DataError
-        If it is too large, or the form is broken.
+        If they are too large together, or the form is broken.
     """
     stated = request.headers.get("content-length", "")
     if not stated.isdigit():
@@ -53,11 +62,12 @@ async def receive(request: Request) -> Upload:
     if int(stated) > UPLOAD_LIMIT + _FORM_ALLOWANCE:
         raise too_large(int(stated))
     try:
-        async with request.form(max_files=1, max_fields=8, max_part_size=_FORM_ALLOWANCE) as form:
-            file = form.get("file")
-            if not isinstance(file, UploadFile) or not file.filename:
+        async with request.form(max_files=MOST_FILES, max_fields=8, max_part_size=_FORM_ALLOWANCE) as form:
+            sent = [each for each in form.getlist("file") if isinstance(each, UploadFile) and each.filename]
+            if not sent:
                 raise UsageError("no drawing was sent: choose a DXF, SVG or STEP file", code="no-file")
             fields = {name: value.strip()[:LONGEST] for name, value in form.items() if isinstance(value, str)}
-            return Upload(file.filename, await file.read(), fields)
+            files = [File(each.filename or "", await each.read()) for each in sent]
+            return Upload(tuple(files), fields)
     except HTTPException as error:
         raise DataError(f"the form cannot be read: {error.detail}", code="broken-form") from None

@@ -129,5 +129,5 @@ def render(
     HTMLResponse
         The page, or the part of one.
     """
-    shop = request.app.state.desk.shop
+    shop = request.app.state.room.desk.shop
     return HTMLResponse(text(template, {"shop": shop, **context}), status_code=status, headers=headers)

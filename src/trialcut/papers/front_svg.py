@@ -105,7 +105,7 @@ class _Chart:
         for point, spot in zip(series.points, spots, strict=True):
             cost = money(PLAIN, point.good.mean, self.found.currency)
             number = say("front.point", number=point.number) if point.number else ""
-            marks.append(_mark(series.stance, spot, f"{number}{point.tolerance}: {cost}"))
+            marks.append(_mark(series.stance, spot, f"{number}{point.tolerance}: {cost}", point.number))
         name = "free" if series.stance is None else series.stance.value
         return element("g", {"class": f"tc-{name}"}, *marks)
 
@@ -199,13 +199,14 @@ def _cut(text: str, room: float) -> str:
     return text
 
 
-def _mark(stance: Stance | None, spot: tuple[float, float], title: str) -> str:
-    """A disc for the free head, a hollow square upright, a triangle tilted."""
+def _mark(stance: Stance | None, spot: tuple[float, float], title: str, number: int = 0) -> str:
+    """A disc for the free head, a hollow square upright, a triangle tilted; numbered if it can be picked."""
     x, y = spot
     inside = element("title", {}, plain(title))
     tone = _STYLE[stance][0]
     if stance is None:
-        return element("circle", {"class": "tc-point", "cx": x, "cy": y, "r": 3.2, "fill": tone}, inside)
+        own: dict[str, str | float] = {"class": "tc-point"} | ({"data-point": number} if number else {})
+        return element("circle", own | {"cx": x, "cy": y, "r": 3.2, "fill": tone}, inside)
     if stance is Stance.UPRIGHT:
         corners: Sequence[tuple[float, float]] = ((-0.8, -0.8), (0.8, -0.8), (0.8, 0.8), (-0.8, 0.8))
     else:

@@ -12,6 +12,8 @@ from trialcut.records.errors import (
     NewerBookError,
     NotABookError,
 )
+from trialcut.records.job_types import Job, JobState
+from trialcut.records.jobs import Jobs
 from trialcut.records.serial import read_trial, trial_text
 from trialcut.records.types import (
     BookInfo,
@@ -37,6 +39,9 @@ __all__ = [
     "Drafts",
     "FitRecord",
     "GaugeStudyRecord",
+    "Job",
+    "JobState",
+    "Jobs",
     "NewerBookError",
     "NotABookError",
     "PlanRecord",

@@ -25,9 +25,10 @@ from trialcut.records.drafts import Drafts
 from trialcut.records.engine import make_engine, reading, writing
 from trialcut.records.errors import BookError, NotABookError
 from trialcut.records.faults import telling_faults
+from trialcut.records.jobs import Jobs
 from trialcut.records.migrate import PRESENT, bring_to_present
 from trialcut.records.place import BookPlace, default_path, find_place
-from trialcut.records.tables import TABLES, MachineRow, TubeRow
+from trialcut.records.tables import TABLES, FitRow, MachineRow, TubeLogRow, TubeRow
 from trialcut.records.types import (
     BookInfo,
     FitRecord,
@@ -116,6 +117,17 @@ class Book:
     def drafts(self) -> Drafts:
         """The studies that are worked on, and their drawings."""
         return Drafts(self._engine, self.place.shown)
+
+    @property
+    def jobs(self) -> Jobs:
+        """Long work that was asked for."""
+        return Jobs(self._engine, self.place.shown)
+
+    def evidence_stamp(self) -> tuple[int, ...]:
+        """Numbers that change whenever a fit or an entry of a tube's log is added."""
+        newest = [select(func.max(column)).scalar_subquery() for column in (FitRow.number, TubeLogRow.number)]
+        with reading(self._engine, self.place.shown) as connection:
+            return tuple(number or 0 for number in connection.execute(select(*newest)).one())
 
     # Trials
 

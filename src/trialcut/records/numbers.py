@@ -6,13 +6,14 @@ import re
 
 from trialcut.errors import UnknownNameError
 
-TRIAL, READING, FIT, GAUGE_STUDY, STUDY, PLAN = "T", "R", "F", "G", "S", "P"
+TRIAL, READING, FIT, GAUGE_STUDY, STUDY, PLAN, JOB = "T", "R", "F", "G", "S", "P", "J"
 _WORDS = {
     READING: "reading",
     FIT: "fit",
     GAUGE_STUDY: "gauge study",
     STUDY: "study",
     PLAN: "plan",
+    JOB: "job",
 }
 
 

@@ -35,7 +35,7 @@ from trialcut.services.handoff import CheckedProgram, HandoffForm, issue_handoff
 from trialcut.services.handoff_document import handoff_document
 from trialcut.services.held_knowledge import refuse_book
 from trialcut.services.inspection import IssuedInspection, inspection_wishes, issue_inspection
-from trialcut.services.invest import Mix, load_mix, weigh_purchases
+from trialcut.services.invest import Mix, load_mix, mix_of_studies, weigh_purchases
 from trialcut.services.invest_documents import invest_document
 from trialcut.services.issue import issue_cut_sheet, issue_plan
 from trialcut.services.offer import check_weighed, issue_offer, offer_savings
@@ -54,6 +54,7 @@ from trialcut.services.readings import (
 from trialcut.services.routes import compare_routes, routes_document
 from trialcut.services.setup_search import SetupSearch, free_of, search_setups
 from trialcut.services.shop import Abrasive, Head, Shop
+from trialcut.services.shop_entries import change_entry, shop_groups, shop_text
 from trialcut.services.shop_file import load_shop
 from trialcut.services.study_file import in_units, load_study
 from trialcut.services.study_options import StudyOptions, new_study_file, study_from_options
@@ -95,6 +96,7 @@ __all__ = [
     "book_to_use",
     "book_to_write",
     "cause_words",
+    "change_entry",
     "check_book",
     "check_folder",
     "check_gauges",
@@ -150,6 +152,7 @@ __all__ = [
     "load_study",
     "log_tube",
     "machine_capability",
+    "mix_of_studies",
     "new_study_file",
     "newest_fit",
     "offer_quantities",
@@ -170,7 +173,9 @@ __all__ = [
     "refuse_book",
     "routes_document",
     "search_setups",
+    "shop_groups",
     "shop_of_study",
+    "shop_text",
     "study_from_options",
     "study_to_pack",
     "study_worth",

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from trialcut.errors import DataError
+from trialcut.errors import DataError, FileFormatError
 from trialcut.planning.invest import Job, Purchase, Way, way_of, weigh
 from trialcut.planning.invest_results import Investment
 from trialcut.planning.study import Study
@@ -82,12 +83,59 @@ def load_mix(path: Path | str, *, shop: Shop | None = None) -> Mix:
     for name, job in model.job.items():
         with telling(place, ("job", name)):
             studies[name] = _study(job, path.parent, shop)
+    _check_purchases(model, shop, place)
+    return Mix(name=model.name or path.stem, model=model, shop=shop, studies=studies, place=place)
+
+
+def mix_of_studies(
+    text: str, studies: Mapping[str, Study], *, lots: Mapping[str, float], shop: Shop, name: str
+) -> Mix:
+    """
+    A year's mix of studies that are at hand, with purchases as a mix file writes them.
+
+    Parameters
+    ----------
+    text : str
+        Tables ``[purchase.NAME]``, and ``[year]`` if wished, as in a mix file.
+    studies : mapping
+        Job to its study.
+    lots : mapping
+        Job to its lots a year.
+    shop : Shop
+        That all are cut in.
+    name : str
+        For headings.
+
+    Returns
+    -------
+    Mix
+        Ready to be weighed.
+
+    Raises
+    ------
+    FileFormatError
+        If the text is not valid: names line, key, rule and remedy.
+    DataError
+        If money is not in the shop's currency.
+    """
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise FileFormatError(f"purchases: {error}: write them as in a mix file") from None
+    content.pop("job", None)
+    content["job"] = {job: {"drawing": job, "lots": lots[job]} for job in studies}
+    place = FilePlace("purchases", text)
+    model = validate(MixModel, content, place=place)
+    _check_purchases(model, shop, place)
+    return Mix(name=name, model=model, shop=shop, studies=studies, place=place)
+
+
+def _check_purchases(model: MixModel, shop: Shop, place: Place) -> None:
     for name, purchase in model.purchase.items():
         with telling(place, ("purchase", name)):
             _money(purchase.price, shop)
             _money(purchase.upkeep, shop)
             _pieces(purchase, shop)
-    return Mix(name=model.name or path.stem, model=model, shop=shop, studies=studies, place=place)
 
 
 def weigh_purchases(

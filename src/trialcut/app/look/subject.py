@@ -9,9 +9,6 @@ from hashlib import sha256
 from trialcut.planning.results import Forecast
 from trialcut.planning.study import Study
 
-PLAN, TRIED = "plan", "tried"
-"""Both kinds, as they stand in an address."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Subject:
@@ -36,11 +33,6 @@ class Subject:
     option: str
     title: str
     key: Hashable
-
-    @property
-    def kind(self) -> str:
-        """``"plan"`` or ``"tried"``."""
-        return PLAN if self.option else TRIED
 
     @property
     def digest(self) -> str:

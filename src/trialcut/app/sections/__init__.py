@@ -1,1 +1,1 @@
-"""The sections of a study, each with its routes."""
+"""The sections of the workbench, one module of addresses each."""

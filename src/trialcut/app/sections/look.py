@@ -12,7 +12,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 
-from trialcut.app.faults import Fault, fault_of
+from trialcut.app.faults import fault_of
 from trialcut.app.look.as_cut import CutLook, Looks, refuse_without_walls
 from trialcut.app.look.key import deviation_key
 from trialcut.app.look.outline import (
@@ -27,14 +27,15 @@ from trialcut.app.look.outline import (
 )
 from trialcut.app.look.playback import playback_of
 from trialcut.app.look.solid_data import solid_octets
-from trialcut.app.look.subject import TRIED, Subject
+from trialcut.app.look.subject import Subject
 from trialcut.app.look.walls import common_times, deviation_text, range_text, section_picture, wall_sections
-from trialcut.app.pages import SceneHere
 from trialcut.app.scene import Scene
+from trialcut.app.sections.here import SceneHere
+from trialcut.app.tried import try_speed
 from trialcut.app.views import render
 from trialcut.errors import DataError, TrialcutError
 
-router = APIRouter(prefix="/study/{drawing_id}/look", include_in_schema=False)
+router = APIRouter(prefix="/study/{draft_id}/look", include_in_schema=False)
 
 KEPT = {"Cache-Control": "private, max-age=86400, immutable"}
 """For addresses that change whenever what is behind them does."""
@@ -51,49 +52,41 @@ def _looks(request: Request) -> Looks:
 LooksHere = Annotated[Looks, Depends(_looks)]
 
 
-def subject_of(scene: Scene, wished: str) -> Subject:
+def subject_of(scene: Scene) -> Subject:
     """
-    What a scene is about.
+    What a scene is about: the speed that is tried, or the plan where that is wished.
 
     Parameters
     ----------
     scene : Scene
         The study as it is looked at.
-    wished : str
-        ``"plan"`` or ``"tried"``; the plan, if there is one, unless the speed tried is wished.
 
     Returns
     -------
     Subject
-        The option that is picked, or the speed that is tried.
+        Ready to be cut in full.
 
     Raises
     ------
     TrialcutError
         If an answer is missing or wrong.
     """
-    key = (scene.drawing_id, scene.answers.key(), scene.system)
-    if wished != TRIED and scene.option is not None:
-        study, _ = scene.planned()
-        option = scene.option
-        return Subject(
-            study=study,
-            forecast=option.forecast,
-            option=option.name,
-            title=option.title,
-            key=(*key, option.name),
-        )
-    tried = scene.tried()
-    fault: Fault | None = tried["try_fault"]
-    if fault is not None:
+    tried, fault = try_speed(scene)
+    if tried is None:
+        assert fault is not None
         raise DataError(fault.message, code=fault.code)
-    speed, stance = tried["tried_speed"], tried["tried_stance"]
+    name = tried.option.name if tried.planned else ""
     return Subject(
-        study=scene.desk.study(scene.drawing_id, scene.answers),
-        forecast=tried["tried"],
-        option="",
-        title=f"{speed} on every edge, {stance}",
-        key=(*key, speed, stance),
+        study=tried.study,
+        forecast=tried.forecast,
+        option=name,
+        title=tried.option.title,
+        key=(
+            scene.desk.key(scene.draft.drawing, scene.answers),
+            scene.system,
+            scene.view.point,
+            name or (tried.speed, tried.stance),
+        ),
     )
 
 
@@ -106,7 +99,7 @@ class Looking:
 
     def see(self) -> tuple[Subject, CutLook]:
         """What is looked at, cut in full."""
-        subject = subject_of(self.scene, self.asked.get("of", ""))
+        subject = subject_of(self.scene)
         look = self.looks.cut(subject.key, subject.study, subject.forecast, option=subject.option)
         refuse_without_walls(look)
         return subject, look
@@ -127,7 +120,7 @@ class Looking:
         query = {
             k: v for k, v in self.asked.multi_items() if k not in {"depth", "times", "look", "edge", "v"}
         }
-        query |= {"of": subject.kind, "v": subject.digest}
+        query["v"] = subject.digest
         return f"{self.scene.base()['address']}/look/{name}?{urlencode(query)}"
 
     def number(self, name: str, usual: float, least: float, most: float) -> float:
