@@ -1,4 +1,4 @@
-"""How long each paper of a study takes once its plan is there, all of them together, and a part of 400 edges."""
+"""How long each paper of a study takes once its plan is there, all together, and of a part of 400 edges."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from statistics import median
 from time import perf_counter
@@ -35,13 +36,13 @@ def run(repeats: int = 3) -> list[Row]:
     }
     rows = [_row(f"{name} of the demo", issue, ONE, repeats) for name, issue in issues.items()]
     rows.append(_row("all papers of the demo", _all(study, option), ALL, repeats))
-    for name in ("trial sheet", "reading form"):
-        kind, usual = PAPERS[name], STUDIES["bracket"]()
-        rows.append(_row(name, lambda _, kind=kind: _page(kind, usual), ONE, repeats))
+    trial = ("trial sheet", "reading form")
+    usual = STUDIES["bracket"]()
+    rows += [_row(name, partial(_page, PAPERS[name], usual), ONE, repeats) for name in trial]
     long = replace(STUDIES["400 edges"](), demands=())
     for name, kind in PAPERS.items():
         if name not in ("trial sheet", "reading form", "capability sheet"):
-            rows.append(_row(f"{name}, 400 edges", lambda _, kind=kind: _page(kind, long), LONG, repeats))
+            rows.append(_row(f"{name}, 400 edges", partial(_page, kind, long), LONG, repeats))
     return rows
 
 
@@ -50,7 +51,7 @@ def _all(study: Study, option: Option) -> Callable[[str], object]:
     return lambda folder: services.issue_all(study, option, folder, shop=shop)
 
 
-def _page(kind, study: Study) -> None:
+def _page(kind, study: Study, _: str) -> None:
     content = kind.content(study)
     kind.pdf(content)
     kind.html(content)

@@ -91,16 +91,18 @@ class Page:
         self._fonts: dict[int, _Font] = {}
         self._run(ContentStream(page.get_contents(), page.pdf), page["/Resources"], UNIT)
 
-    def _run(self, stream, resources, outer: Matrix) -> None:
+    def _run(self, stream, resources, outer: Matrix, clip=None) -> None:
         stack, now, path = [], outer, []
+        clip = _EVERYWHERE if clip is None else clip
+        cut = False
         font, size, text_matrix, line = None, 0.0, UNIT, UNIT
         for operands, name in stream.operations:
             numbers = tuple(float(each) for each in operands) if name in _NUMBERS else ()
             match name:
                 case b"q":
-                    stack.append((now, font, size))
+                    stack.append((now, font, size, clip))
                 case b"Q":
-                    now, font, size = stack.pop()
+                    now, font, size, clip = stack.pop()
                 case b"cm":
                     now = times(numbers, now)
                 case b"m" | b"l":
@@ -110,10 +112,14 @@ class Page:
                 case b"re":
                     x, y, wide, high = numbers
                     path += [at(now, x + i * wide, y + k * high) for i in (0, 1) for k in (0, 1)]
+                case b"W" | b"W*":
+                    cut = True
                 case b"n":
-                    path = []
+                    if cut and path:
+                        clip = _shared(clip, path)
+                    path, cut = [], False
                 case b"f" | b"f*" | b"S" | b"s" | b"B" | b"B*":
-                    self.points += path
+                    self.points += [_held(clip, *point) for point in path]
                     path = []
                 case b"BT":
                     text_matrix = line = UNIT
@@ -134,6 +140,7 @@ class Page:
                             ContentStream(form, form.indirect_reference.pdf),
                             form.get("/Resources", resources),
                             times(inner, now),
+                            clip,
                         )
 
     def _font(self, reference) -> _Font:
@@ -186,6 +193,18 @@ class Page:
                     yield one, other
 
 
+def _shared(clip, path):
+    """What a box and the box about a path have in common."""
+    xs, ys = zip(*path, strict=True)
+    return max(clip[0], min(xs)), max(clip[1], min(ys)), min(clip[2], max(xs)), min(clip[3], max(ys))
+
+
+def _held(clip, x: float, y: float) -> tuple[float, float]:
+    """The nearest point that is not clipped away."""
+    return min(max(x, clip[0]), clip[2]), min(max(y, clip[1]), clip[3])
+
+
+_EVERYWHERE = (-1e9, -1e9, 1e9, 1e9)
 _NUMBERS = {b"cm", b"m", b"l", b"c", b"re", b"Tm", b"Td"}
 
 

@@ -9,11 +9,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from sample_coupons import sample_lines, sample_trial
+from sample_evidence import report_of
+from sample_inspections import inspection_of
 from sample_offers import BREAKS, WISHES
 from sample_parts import wheel
 from sample_results import bracket_study, option_of, plate_study
 from sample_studies import study_of
 from trialcut.papers import cut_sheet_content, cut_sheet_html, cut_sheet_pdf
+from trialcut.papers.evidence_pages import evidence_html, evidence_pdf
+from trialcut.papers.inspection_pages import inspection_html, inspection_pdf
 from trialcut.papers.offer import offer_content
 from trialcut.papers.offer_pages import offer_html, offer_pdf
 from trialcut.papers.reading_form import reading_form
@@ -71,6 +75,8 @@ def _reading_form(study: Study):
 PAPERS = {
     "cut sheet": Paper(content=_cut_sheet, pdf=cut_sheet_pdf, html=cut_sheet_html),
     "offer": Paper(content=_offer, pdf=offer_pdf, html=offer_html),
+    "inspection sheet": Paper(content=inspection_of, pdf=inspection_pdf, html=inspection_html),
+    "evidence report": Paper(content=report_of, pdf=evidence_pdf, html=evidence_html),
     "trial sheet": Paper(content=_trial_sheet, pdf=trial_pdf, html=trial_html),
     "reading form": Paper(content=_reading_form, pdf=trial_pdf, html=trial_html),
 }
