@@ -65,8 +65,8 @@ def test_a_reading_that_was_set_aside_does_not_count(book):
 
 
 def test_a_fit_that_does_not_apply_is_passed_over_and_the_sheet_says_why(book, tmp_path):
-    found = machine_capability(load_shop(), book, head="fine")  # an orifice more than 15 % smaller
+    found = machine_capability(load_shop(), book, abrasive="garnet 120")
     assert found.fit == ""
-    assert [note.code for note in found.notes] == ["fit-other-orifice"]
+    assert [note.code for note in found.notes] == ["fit-other-abrasive"]
     _, page = issue_capability(found, tmp_path / "out")
     assert "does not apply" in page.read_text(encoding="utf-8")
