@@ -14,6 +14,7 @@ from pathlib import Path
 
 import psycopg
 
+from trialcut.records.account_tables import OF_PEOPLE
 from trialcut.records.tables import TABLES
 
 SUPERUSER = "trialcut"
@@ -52,7 +53,7 @@ class DatabaseServer:
 
     def empty_book(self, name: str) -> None:
         """Take all rows out of a book, in the one way its triggers do not see."""
-        tables = ", ".join((*(table.name for table in TABLES), "jobs"))
+        tables = ", ".join((*(table.name for table in TABLES), "jobs", *(table.name for table in OF_PEOPLE)))
         with psycopg.connect(self.url(name), autocommit=True) as connection:
             connection.execute("SET session_replication_role = replica")
             connection.execute(f"TRUNCATE {tables} RESTART IDENTITY".encode())

@@ -22,6 +22,7 @@ from trialcut.records import (
     PlanRecord,
     open_book,
 )
+from trialcut.records.migrate import PRESENT
 from trialcut.records.transfer import read_export
 
 
@@ -195,7 +196,7 @@ def test_an_export_of_a_later_form_is_told(exported: Path, tmp_path: Path) -> No
         exported,
         tmp_path / "newer.zip",
         lambda name, content: (
-            content.replace(b'"revision":"0003"', b'"revision":"0099"')
+            content.replace(f'"revision":"{PRESENT}"'.encode(), b'"revision":"0099"')
             if name == "manifest.json"
             else content
         ),

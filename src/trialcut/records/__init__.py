@@ -1,5 +1,7 @@
 """The shop's book: what was cut, read, fitted and issued, kept for good."""
 
+from trialcut.records.account_types import ROLES, Account, Token, TrailEntry, may
+from trialcut.records.accounts import Accounts
 from trialcut.records.book import Book, open_book
 from trialcut.records.draft_types import Draft, DraftConflictError, DraftPage
 from trialcut.records.drafts import Drafts
@@ -26,6 +28,9 @@ from trialcut.records.types import (
 )
 
 __all__ = [
+    "ROLES",
+    "Account",
+    "Accounts",
     "Book",
     "BookBusyError",
     "BookError",
@@ -47,7 +52,10 @@ __all__ = [
     "PlanRecord",
     "ReadingVersion",
     "StudyRecord",
+    "Token",
+    "TrailEntry",
     "TubeEntry",
+    "may",
     "open_book",
     "read_trial",
     "trial_text",

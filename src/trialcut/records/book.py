@@ -20,6 +20,7 @@ from trialcut.records import (
     trial_store,
     tube_store,
 )
+from trialcut.records.accounts import Accounts
 from trialcut.records.columns import now
 from trialcut.records.drafts import Drafts
 from trialcut.records.engine import make_engine, reading, writing
@@ -340,6 +341,13 @@ class Book:
         """Return the plans issued for a study, or all, the oldest first."""
         with reading(self._engine, self.place.shown) as connection:
             return paper_store.issued_plans(connection, study_name)
+
+    # People
+
+    @property
+    def accounts(self) -> Accounts:
+        """People who may sign in, and the trail of what was done."""
+        return Accounts(self._engine, self.place.shown)
 
     # The book as a whole
 

@@ -8,11 +8,12 @@ from hashlib import sha256
 
 from sqlalchemy import Connection, select, text
 
+from trialcut.records.draft_check import draft_problems
 from trialcut.records.errors import BookError
 from trialcut.records.fit_store import unpack_arrays
 from trialcut.records.numbers import FIT, PLAN, READING, as_id
 from trialcut.records.serial import read_trial
-from trialcut.records.tables import TABLES, CutRow, FitRow, PaperRow, PlanRow, ReadingRow, TrialRow
+from trialcut.records.tables import KEPT, CutRow, FitRow, PaperRow, PlanRow, ReadingRow, TrialRow
 
 
 def problems(connection: Connection) -> tuple[str, ...]:
@@ -33,7 +34,13 @@ def problems(connection: Connection) -> tuple[str, ...]:
     found = [*engine]
     if found and found[0].startswith("file:"):  # what is read from a damaged file may be anything
         return tuple(found)
-    return (*found, *_trials(connection), *_readings(connection), *_blobs(connection))
+    return (
+        *found,
+        *_trials(connection),
+        *_readings(connection),
+        *_blobs(connection),
+        *draft_problems(connection),
+    )
 
 
 def _of_file(connection: Connection) -> Iterator[str]:
@@ -44,7 +51,7 @@ def _of_file(connection: Connection) -> Iterator[str]:
         yield f"{row[0]}: row {row[1]} names something in {row[2]} that is not there"
     names = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
     triggers = set(connection.execute(text(names)).scalars())
-    for table in TABLES:
+    for table in KEPT:
         for change in ("update", "delete"):
             if f"keep_{table.name}_{change}" not in triggers:
                 yield f"{table.name}: nothing keeps its rows from {change}"
@@ -53,7 +60,7 @@ def _of_file(connection: Connection) -> Iterator[str]:
 def _of_server(connection: Connection) -> Iterator[str]:
     names = "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled <> 'D'"
     triggers = set(connection.execute(text(names)).scalars())
-    for table in TABLES:
+    for table in KEPT:
         for change in ("rows", "whole"):
             if f"keep_{table.name}_{change}" not in triggers:
                 yield f"{table.name}: nothing keeps its {change} from change"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Engine, insert, or_, select, update
+from sqlalchemy import Connection, Engine, insert, or_, select, text, update
 
 from trialcut.errors import UnknownNameError
 from trialcut.records.columns import now
@@ -70,6 +70,8 @@ class Jobs:
             The one of that key that waits, runs or is done; a new one if there is none.
         """
         with writing(self.engine, self.shown) as connection:
+            if connection.dialect.name != "sqlite":  # a file has one writer at a time
+                connection.execute(text("SELECT pg_advisory_xact_lock(hashtext(:key))"), {"key": key})
             joined = (*_LIVE, JobState.DONE.value)
             query = select(_JOBS).where(_JOBS.c.key == key, _JOBS.c.state.in_(joined))
             found = connection.execute(query.order_by(_JOBS.c.number.desc()).limit(1)).one_or_none()
@@ -163,7 +165,7 @@ class Jobs:
     def cancel(self, job_id: str) -> Job:
         """Stop a job that waits or runs; one that is over stays as it is."""
         with writing(self.engine, self.shown) as connection:
-            number = as_number(JOB, job_id)
+            number = _number(job_id)
             if _known(connection, number, job_id).state in _LIVE:
                 _set(connection, number, **_ended(JobState.CANCELLED))
             return _job(_row(connection, number))
@@ -171,7 +173,7 @@ class Jobs:
     def again(self, job_id: str) -> Job:
         """Have a job that is over done again; one that waits or runs stays as it is."""
         with writing(self.engine, self.shown) as connection:
-            number = as_number(JOB, job_id)
+            number = _number(job_id)
             if _known(connection, number, job_id).state not in _LIVE:
                 _set(connection, number, **{**_BLANK, "takes": 0})
             return _job(_row(connection, number))
@@ -179,7 +181,7 @@ class Jobs:
     def get(self, job_id: str) -> Job:
         """Return a job, or raise `UnknownNameError`."""
         with reading(self.engine, self.shown) as connection:
-            return _job(_known(connection, as_number(JOB, job_id), job_id))
+            return _job(_known(connection, _number(job_id), job_id))
 
     def newest(self, key: str) -> Job | None:
         """Return the job of a key that was asked for last; None if nobody asked."""
@@ -241,6 +243,13 @@ def _set(connection: Connection, number: int, **values: Any) -> None:
 
 def _row(connection: Connection, number: int) -> Any:
     return connection.execute(select(_JOBS).where(_JOBS.c.number == number)).one()
+
+
+def _number(job_id: str) -> int:
+    try:
+        return as_number(JOB, job_id)
+    except UnknownNameError as error:
+        raise UnknownNameError(error.message, code="no-such-job") from None
 
 
 def _known(connection: Connection, number: int, job_id: str) -> Any:

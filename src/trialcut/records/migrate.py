@@ -14,7 +14,7 @@ from trialcut.records.faults import telling_faults
 from trialcut.records.place import BookPlace
 
 VERSION_TABLE = "book_revision"
-REVISIONS = ("0001", "0002", "0003")
+REVISIONS = ("0001", "0002", "0003", "0004")
 PRESENT = REVISIONS[-1]
 _ONE_MAKER = 0x7472_6375  # of the server's advisory locks
 

@@ -8,6 +8,7 @@ from sqlalchemy import ForeignKey, ForeignKeyConstraint, Index
 from sqlalchemy import text as sql
 from sqlalchemy.orm import Mapped, mapped_column
 
+from trialcut.records.account_tables import OF_PEOPLE, AuditRow
 from trialcut.records.table_base import Base
 from trialcut.records.work_tables import JobRow
 
@@ -229,5 +230,8 @@ class PaperRow(Base):
     sha256: Mapped[str]
 
 
-TABLES = tuple(table for table in Base.metadata.sorted_tables if table is not JobRow.__table__)
+TABLES = tuple(table for table in Base.metadata.sorted_tables if table not in {JobRow.__table__, *OF_PEOPLE})
 """All whose rows are kept for good, each after those that it refers to."""
+
+KEPT = (*TABLES, Base.metadata.tables[AuditRow.__tablename__])
+"""All whose rows are only ever added to."""
