@@ -67,4 +67,5 @@ def _listen(host: str, port: int) -> socket.socket:
             code="port-taken",
             port=port,
         ) from None
+    listener.listen(128)  # whoever reads the address may call at once, and is answered once all has started
     return listener

@@ -5,9 +5,9 @@ from __future__ import annotations
 import gzip
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from math import isnan
 from typing import Annotated, Any
-from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
@@ -117,20 +117,9 @@ class Looking:
 
     def address(self, name: str, subject: Subject) -> str:
         """Of something that belongs to a panel, to be kept by the browser."""
-        query = {
-            k: v for k, v in self.asked.multi_items() if k not in {"depth", "times", "look", "edge", "v"}
-        }
-        query["v"] = subject.digest
-        return f"{self.scene.base()['address']}/look/{name}?{urlencode(query)}"
-
-    def number(self, name: str, usual: float, least: float, most: float) -> float:
-        """A number in the address, within limits."""
-        text = self.asked.get(name, "")
-        try:
-            value = float(text) if len(text) < 12 else usual
-        except ValueError:
-            return usual
-        return usual if isnan(value) else min(max(value, least), most)
+        view = replace(self.scene.view, edge="", paint="", depth="", exaggeration="")
+        query = view.query()
+        return f"{self.scene.address}/look/{name}{query}{'&' if query else '?'}v={subject.digest}"
 
     def send(self, kind: str, media: str, make: Callable[[CutLook], bytes]) -> Response:
         """Octets, packed where the browser can unpack them, worked out once."""
@@ -140,6 +129,15 @@ class Looking:
         if "gzip" in self.request.headers.get("accept-encoding", ""):
             return Response(content, media_type=media, headers={**headers, "Content-Encoding": "gzip"})
         return Response(gzip.decompress(content), media_type=media, headers=headers)
+
+
+def number_in(text: str, usual: float, least: float, most: float) -> int:
+    """A whole number out of an address, within limits; the usual one if it is none."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = usual
+    return round(min(max(usual if isnan(value) else value, least), most))
 
 
 LookingHere = Annotated[Looking, Depends()]
@@ -152,7 +150,7 @@ def outline(looking: LookingHere) -> Response:
     def tell(subject: Subject, look: CutLook) -> dict[str, Any]:
         return {
             **_shared(looking, subject, look),
-            "depth": round(looking.number("depth", 100.0, 0.0, 100.0)),
+            "depth": number_in(looking.scene.view.depth, 100.0, 0.0, 100.0),
             "view_box": view_box(look.study.part),
             "drawn": drawn_path(look.study.part),
             "thickness": look.study.setup.thickness,
@@ -181,7 +179,7 @@ def _shared(looking: Looking, subject: Subject, look: CutLook) -> dict[str, Any]
     low, high, least, most = range_words(look, system=looking.scene.system)
     return {
         "octets": looking.address("as-cut.bin", subject),
-        "times": round(looking.number("times", first_times(look), LEAST_TIMES, MOST_TIMES)),
+        "times": number_in(looking.scene.view.exaggeration, first_times(look), LEAST_TIMES, MOST_TIMES),
         "times_range": (LEAST_TIMES, MOST_TIMES),
         "usual": (low, high),
         "extremes": (least, most),
@@ -194,7 +192,7 @@ def wall(looking: LookingHere) -> Response:
 
     def tell(_: Subject, look: CutLook) -> dict[str, Any]:
         system, thickness = looking.scene.system, look.study.setup.thickness
-        edge = looking.asked.get("edge", "")
+        edge = looking.scene.view.edge
         if edge not in look.part.assignment:
             return {"sections": (), "edge": "", "edges": list(look.part.assignment)}
         sections = wall_sections(look, edge)

@@ -1,88 +1,103 @@
 // How the part looks: panels that fetch what they show when they are opened, and again when it changes.
 
 /* global htmx */
-const byId = (id) => document.getElementById(id);
 const panels = () => [...document.querySelectorAll("details[data-look]")];
-const NEEDS = { outline: ["./outline.js"], solid: ["./solid.js"], play: ["./play.js"], wall: [] };
-
-const address = (changes) => {
-  const stated = new URLSearchParams(location.search);
-  for (const [name, value] of Object.entries(changes)) {
-    if (value) stated.set(name, value);
-    else stated.delete(name);
-  }
-  const text = stated.toString();
-  history.replaceState(history.state, "", `${location.pathname}${text ? `?${text}` : ""}${location.hash}`);
-};
+const NEEDS = { outline: "./outline.js", solid: "./solid.js", play: "./play.js" };
+const KEPT = { look: "[data-look-open]", depth: "[data-keep=depth]", times: "[data-keep=times]" };
+const TOLD = ["option", "point", "speed", "stance", "version"]; // what of the view a panel depends on
 
 /** What the page is about: its address, and what its form says since. */
 function query() {
   const stated = new URLSearchParams(location.search);
-  const form = byId("study");
-  for (const [name, value] of form ? new FormData(form) : []) {
+  for (const [name, value] of new FormData(document.getElementById("study"))) {
     if (typeof value === "string" && value) stated.set(name, value);
     else stated.delete(name);
   }
-  stated.delete("look");
+  stated.delete("width");
+  stated.delete("height");
   return stated;
 }
 
-function load(panel) {
-  const body = panel.querySelector("[data-panel]");
-  body.setAttribute("aria-busy", "true");
-  for (const name of NEEDS[panel.dataset.look]) import(name);
-  htmx.ajax("GET", `${body.dataset.from}?${query()}`, { source: body, target: body, swap: "innerHTML" });
+/** Keep something in the page's form and in its address. */
+function keep(name, value) {
+  document.querySelector(KEPT[name]).value = value;
+  history.replaceState(history.state, "", `${location.pathname}?${query()}${location.hash}`);
 }
 
-/** What is shown has changed: open panels fetch it anew, closed ones once they are opened. */
-function changed(only) {
+function load(panel) {
+  const { look } = panel.dataset;
+  const body = panel.querySelector("[data-panel]");
+  const stated = query();
+  panel.dataset.shows = shownBy(look, stated);
+  body.setAttribute("aria-busy", "true");
+  if (NEEDS[look]) import(NEEDS[look]);
+  stated.delete("look");
+  htmx.ajax("GET", `${body.dataset.from}?${stated}`, { source: body, target: body, swap: "innerHTML" });
+}
+
+const shownBy = (look, stated) =>
+  JSON.stringify((look === "wall" ? [...TOLD, "edge"] : TOLD).map((name) => stated.get(name)));
+
+/** Open panels that show something else than the page is about now fetch it. */
+function follow() {
+  const stated = query();
   for (const panel of panels()) {
-    if (only && panel.dataset.look !== only) continue;
-    if (panel.open) load(panel);
-    else delete panel.dataset.loaded;
+    if (panel.open && panel.dataset.shows !== shownBy(panel.dataset.look, stated)) load(panel);
   }
 }
+
+/** Answers have changed: whatever was fetched is out of date. */
+function forget() {
+  for (const panel of panels()) delete panel.dataset.shows;
+  follow();
+}
+
+const later = (milliseconds, act) => {
+  let timer;
+  return (...given) => {
+    clearTimeout(timer);
+    timer = setTimeout(act, milliseconds, ...given);
+  };
+};
 
 document.addEventListener(
   "toggle",
   (event) => {
-    const panel = event.target;
-    if (!panel.matches?.("details[data-look]")) return;
-    if (panel.open && !panel.dataset.loaded) {
-      panel.dataset.loaded = "yes";
-      load(panel);
-    }
-    address({ look: panels().filter((each) => each.open).map((each) => each.dataset.look).join(" ") });
+    if (!event.target.matches?.("details[data-look]")) return;
+    const open = panels().filter((each) => each.open).map((each) => each.dataset.look);
+    keep("look", open.join(" "));
+    follow();
   },
   true,
 );
 document.body.addEventListener("htmx:afterSwap", (event) => {
   if (event.target.matches?.("[data-panel]")) event.target.removeAttribute("aria-busy");
 });
+document.body.addEventListener("htmx:afterRequest", (event) => {
+  const body = event.target.closest?.("[data-panel]");
+  if (!body || event.detail.successful) return;
+  body.removeAttribute("aria-busy");
+  delete body.closest("details").dataset.shows; // so that opening it again asks again
+});
 
 // A forecast that changes while a slider moves is looked at once it stands still.
-let waiting;
-const soon = () => {
-  clearTimeout(waiting);
-  waiting = setTimeout(changed, 350);
-};
-for (const name of ["tc-look", "tc-tried", "tc-job-plan", "tc-saved"]) document.body.addEventListener(name, soon);
-document.body.addEventListener("tc-edge", () => setTimeout(() => changed("wall"), 0));
+document.body.addEventListener("tc-look", later(300, follow));
+document.body.addEventListener("tc-edge", later(0, follow));
+for (const name of ["tc-saved", "tc-job-plan"]) document.body.addEventListener(name, later(300, forget));
 
 // Depth and exaggeration are part of the address, so that a reload shows the same.
-let kept;
+const keepSoon = { depth: later(200, keep), times: later(200, keep) };
 document.addEventListener("input", (event) => {
-  const { name } = event.target;
-  if (name !== "depth" && name !== "times") return;
+  const name = ["depth", "times"].find((each) => each in event.target.dataset);
+  if (!name || !event.target.closest("details[data-look]")) return;
   if (name === "times") {
-    for (const other of document.querySelectorAll("[data-look] input[name=times]")) {
-      if (other === event.target || other.value === event.target.value) continue;
+    for (const other of document.querySelectorAll("details[data-look] [data-times]")) {
+      if (other === event.target) continue;
       other.value = event.target.value;
       other.dispatchEvent(new Event("input"));
     }
   }
-  clearTimeout(kept);
-  kept = setTimeout(() => address({ [name]: event.target.value }), 200);
+  keepSoon[name](name, event.target.value);
 });
 
 // A place picked on the solid is the edge that the rest of the page is about.
@@ -91,11 +106,5 @@ document.addEventListener("tc-pick", (event) => {
   if (hit && hit.getAttribute("aria-pressed") !== "true") hit.dispatchEvent(new MouseEvent("click", { bubbles: true }));
 });
 
-// Panels that are open from the start wait until htmx has found them.
-document.addEventListener("DOMContentLoaded", () => {
-  for (const panel of panels()) {
-    if (!panel.open || panel.dataset.loaded) continue;
-    panel.dataset.loaded = "yes";
-    load(panel);
-  }
-});
+// Panels that are open from the start wait until htmx is there.
+document.addEventListener("DOMContentLoaded", follow);

@@ -18,6 +18,7 @@ import { edgeOf, fetchCut, isDark, onTheme, paintVertices, placeVertices, signed
 const FIRST = { azimuth: -28, elevation: 36, zoom: 1, right: 0, up: 0 };
 const STEP = { turn: 7.5, zoom: 1.15, pan: 0.06 };
 const VIEW_ANGLE = 26;
+let seenFrom = FIRST;
 const HOVER_FACES = 120_000; // more are only asked on a click: finding the place would make the pointer lag
 
 const VERTEX = `
@@ -60,7 +61,7 @@ class Solid extends HTMLElement {
     this.readout = this.querySelector("[data-readout]");
     this.slider = this.querySelector("[data-times]");
     this.told = this.querySelector("[data-times-told]");
-    this.state = { ...FIRST };
+    this.state = { ...seenFrom };
     this.stop = new AbortController();
     try {
       this.renderer = new WebGLRenderer({ antialias: true, alpha: true });
@@ -295,6 +296,7 @@ class Solid extends HTMLElement {
     next.right = clamp(next.right, -this.radius, this.radius);
     next.up = clamp(next.up, -this.radius, this.radius);
     this.state = next;
+    seenFrom = next; // a part that is fetched anew is seen from where the last one was
     this.draw();
   }
 
@@ -314,6 +316,7 @@ class Solid extends HTMLElement {
       "pan-down": { up: up - pan },
       above: { ...FIRST, azimuth: 0, elevation: 89 },
       below: { ...FIRST, elevation: -FIRST.elevation },
+      face: { ...this.facing(), elevation: 22 },
       reset: FIRST,
     };
     if (acts[name]) this.move(acts[name]);
@@ -449,10 +452,25 @@ class Solid extends HTMLElement {
 
   markPicked() {
     const id = document.querySelector(".tc-hit[aria-pressed=true]")?.dataset.edge;
-    const place = this.cut.edges.indexOf(id);
-    const index = place < 0 ? new Uint32Array(0) : this.faceRims((column) => this.cut.edge[column] === place);
-    this.picked.geometry.setIndex(new BufferAttribute(index, 1));
+    this.edge = this.cut.edges.indexOf(id);
+    const index = this.edge < 0 ? [] : this.faceRims((column) => this.cut.edge[column] === this.edge);
+    this.picked.geometry.setIndex(new BufferAttribute(Uint32Array.from(index), 1));
+    this.querySelector("[data-act=face]").disabled = this.edge < 0;
     this.draw();
+  }
+
+  /** The azimuth from which the picked edge's wall, about its middle, is seen straight on. */
+  facing() {
+    const { cut } = this;
+    for (const ring of cut.rings) {
+      const own = [...Array(ring.columns).keys()].filter((i) => cut.edge[ring.first + i] === this.edge);
+      if (!own.length) continue;
+      const middle = own[Math.floor((own.length - 1) / 2)];
+      const [a, b] = [middle, (middle + 1) % ring.columns].map((i) => ring.first + i);
+      const [x, y] = [0, 1].map((axis) => cut.drawn[2 * b + axis] - cut.drawn[2 * a + axis]);
+      return { azimuth: (Math.atan2(y, x) * 180) / Math.PI }; // material lies to the left of the columns' order
+    }
+    return {};
   }
 }
 
