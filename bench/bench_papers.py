@@ -36,7 +36,7 @@ def run(repeats: int = 3) -> list[Row]:
     }
     rows = [_row(f"{name} of the demo", issue, ONE, repeats) for name, issue in issues.items()]
     rows.append(_row("all papers of the demo", _all(study, option), ALL, repeats))
-    trial = ("trial sheet", "reading form")
+    trial = ("trial sheet", "reading form", "capability sheet")
     usual = STUDIES["bracket"]()
     rows += [_row(name, partial(_page, PAPERS[name], usual), ONE, repeats) for name in trial]
     long = replace(STUDIES["400 edges"](), demands=())

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import date
 
+from sample_capability import sample_capability
 from sample_coupons import sample_lines, sample_trial
 from sample_evidence import report_of
 from sample_inspections import inspection_of
@@ -16,6 +18,8 @@ from sample_parts import wheel
 from sample_results import bracket_study, option_of, plate_study
 from sample_studies import study_of
 from trialcut.papers import cut_sheet_content, cut_sheet_html, cut_sheet_pdf
+from trialcut.papers.capability import capability_content
+from trialcut.papers.capability_pages import capability_html, capability_pdf
 from trialcut.papers.evidence_pages import evidence_html, evidence_pdf
 from trialcut.papers.inspection_pages import inspection_html, inspection_pdf
 from trialcut.papers.offer import offer_content
@@ -72,11 +76,18 @@ def _reading_form(study: Study):
     return reading_form(trial, sample_lines(trial), system=study.system, date=DATE, house=study.house)
 
 
+def _capability(study: Study):
+    return capability_content(
+        sample_capability(study.system), house=study.house, dated=date.fromisoformat(DATE)
+    )
+
+
 PAPERS = {
     "cut sheet": Paper(content=_cut_sheet, pdf=cut_sheet_pdf, html=cut_sheet_html),
     "offer": Paper(content=_offer, pdf=offer_pdf, html=offer_html),
     "inspection sheet": Paper(content=inspection_of, pdf=inspection_pdf, html=inspection_html),
     "evidence report": Paper(content=report_of, pdf=evidence_pdf, html=evidence_html),
+    "capability sheet": Paper(content=_capability, pdf=capability_pdf, html=capability_html),
     "trial sheet": Paper(content=_trial_sheet, pdf=trial_pdf, html=trial_html),
     "reading form": Paper(content=_reading_form, pdf=trial_pdf, html=trial_html),
 }

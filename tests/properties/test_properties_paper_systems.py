@@ -31,6 +31,8 @@ FACTORS = {
     ("gal", "l"): 3.785411784,
 }
 UNITS = sorted({unit for pair in FACTORS for unit in pair}, key=len, reverse=True)
+# A capability sheet tells of plates that are round in its own system, 1/4 in or 6 mm: of others in each.
+OF_ONE_STUDY = [name for name in PAPERS if name != "capability sheet"]
 NUMBER = r"\d+(?:\.\d+)?"
 GROUP = re.compile(rf"({NUMBER}(?:\s*(?:–|±|to|by)\s*[-−+]?{NUMBER})*)\s*({'|'.join(UNITS)})(?![\w/])")
 
@@ -102,7 +104,7 @@ def scaled(study, factor: float):
 
 
 @pytest.mark.parametrize("study", [bracket_study, plate_study], ids=["bracket", "plate"])
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", OF_ONE_STUDY)
 @settings(max_examples=3, deadline=None, phases=(Phase.generate,))
 @given(factor=st.floats(0.4, 1.6))
 def test_inch_and_metric_agree_to_the_printed_digit(paper, study, factor):
