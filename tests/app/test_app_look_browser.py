@@ -8,10 +8,10 @@ from typing import Protocol
 
 import numpy as np
 import pytest
-from browsing import AXE, Watch, assert_accessible, assert_nothing_sticks_out
 from numpy.testing import assert_allclose
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
+from browsing import AXE, Watch, assert_accessible, assert_nothing_sticks_out
 from trialcut.app.look.as_cut import CutLook, look_of
 from trialcut.services import forecast_study
 from trialcut.services.demo import demo_study
