@@ -19,9 +19,9 @@ import ezdxf
 import httpx
 import pytest
 import uvicorn
-from browsing import ARGUMENTS, AXE, CHROMIUM, Open, Watch
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
+from browsing import ARGUMENTS, AXE, CHROMIUM, Open, Watch
 from trialcut.app.application import create_app
 from trialcut.app.shop_shelf import ShopShelf
 from trialcut.records import open_book
