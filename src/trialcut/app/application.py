@@ -18,7 +18,21 @@ from trialcut.app import api, api_studies
 from trialcut.app.desk import Desk
 from trialcut.app.faults import error_body, fault_of, status_of
 from trialcut.app.guard import Guard
-from trialcut.app.sections import expect, invest, jobs, look, papers, part, plan, saving, shop, studies, style
+from trialcut.app.sections import (
+    expect,
+    fits,
+    invest,
+    jobs,
+    look,
+    papers,
+    part,
+    plan,
+    saving,
+    shop,
+    studies,
+    style,
+    trials,
+)
 from trialcut.app.shop_shelf import ShopShelf
 from trialcut.app.store import DrawingStore
 from trialcut.app.views import render
@@ -26,7 +40,7 @@ from trialcut.app.workroom import Workroom
 from trialcut.errors import TrialcutError
 from trialcut.records import Book
 
-SECTIONS = (style, studies, saving, part, expect, look, plan, papers, jobs, shop, invest)
+SECTIONS = (style, studies, saving, part, expect, look, trials, fits, plan, papers, jobs, shop, invest)
 STATIC = Path(__file__).parent / "static"
 
 _DESCRIPTION = (
