@@ -9,7 +9,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from sqlalchemy import delete, insert, update
+from sqlalchemy import delete, event, insert, update
 
 from trialcut.errors import UnknownNameError, UsageError
 from trialcut.records import (
@@ -268,6 +268,18 @@ def test_the_list_has_the_study_edited_last_first_and_is_searched(book: Book) ->
     assert book.drafts.page(limit=1, offset=1).drafts == (book.drafts.get(second.id),)
     past = book.drafts.page(limit=1, offset=9)
     assert (past.drafts, past.total) == ((), 2)
+
+
+def test_a_page_of_many_studies_is_one_question_to_the_engine(book: Book) -> None:
+    for n in range(12):
+        draft = opened(book, title=f"Plate {n}", lot="1")
+        book.drafts.save(draft.id, base=1, changes={"lot": "2"}, who="MK")
+    asked: list[str] = []
+    event.listen(book._engine, "before_cursor_execute", lambda *facts: asked.append(facts[2]))
+    found = book.drafts.page(limit=5, offset=5)
+    assert [each.title for each in found.drafts] == [f"Plate {n}" for n in range(6, 1, -1)]
+    assert found.total == 12
+    assert len([each for each in asked if each.lstrip().startswith("SELECT")]) == 1
 
 
 def test_a_study_put_aside_is_out_of_the_list_and_comes_back(book: Book) -> None:
