@@ -71,6 +71,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def client(kept: Path) -> Iterator[httpx.Client]:
     """A client of the server; follows no redirects."""
     listener = socket.create_server(("127.0.0.1", 0))
+    listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
     book = open_book(kept / "book.db")
     app = create_app(shelf=ShopShelf(None), book=book, folder=kept / "drawings")
     server = uvicorn.Server(uvicorn.Config(app, log_level="critical"))
