@@ -224,7 +224,7 @@ def _behind(form: dict[str, Any], best: dict[str, Any]) -> str:
     if form["score"] is None or best["score"] is None:
         return ""
     error = "" if form["score_error"] is None else f" ± {form['score_error']:.1f}"
-    return f"{form['score'] - best['score']:.1f}{error}".replace("-", "−")
+    return f"{best['score'] - form['score']:.1f}{error}"
 
 
 def _rows(fitted: Sequence[dict[str, Any]], readings: Sequence[Reading]) -> list[dict[str, Any]]:
