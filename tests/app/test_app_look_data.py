@@ -7,6 +7,7 @@ areas of outlines are compared with a union of all that the jet sweeps, which is
 from __future__ import annotations
 
 import json
+import re
 import struct
 from dataclasses import replace
 from typing import Any
@@ -17,6 +18,7 @@ import shapely
 from numpy.testing import assert_allclose, assert_array_equal
 from numpy.typing import NDArray
 
+from trialcut.app.application import STATIC
 from trialcut.app.look.as_cut import MOST_VERTICES, CutLook, Looks, look_of, refuse_without_walls
 from trialcut.app.look.key import deviation_key
 from trialcut.app.look.outline import first_times, range_words, view_box, wall_numbers
@@ -25,6 +27,8 @@ from trialcut.app.look.solid_data import solid_octets
 from trialcut.app.look.walls import common_times, section_picture, wall_sections
 from trialcut.ascut.outlines import layer_outlines
 from trialcut.errors import RangeError
+from trialcut.papers.ascut_look import signed
+from trialcut.papers.section_svg import section_of
 from trialcut.planning.results import Forecast, Stance
 from trialcut.planning.study import Study
 from trialcut.services import forecast_study
@@ -142,10 +146,12 @@ def test_an_outline_has_the_area_that_the_jet_leaves(look: CutLook, sent: Read, 
 
 
 def test_a_large_part_loses_layers_but_neither_face(look: CutLook, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("trialcut.app.look.as_cut.MOST_VERTICES", len(look.cut.field.deviation.ravel()) // 3)
+    monkeypatch.setattr("trialcut.app.look.as_cut.MOST_VERTICES", 3000)
     small = CutLook(look.study, look.forecast, look.part, look.cut).solid
-    assert len(small.mesh.vertices) < len(look.solid.mesh.vertices) / 1.8
+    assert small.depth.size < look.solid.depth.size
+    assert len(small.mesh.vertices) < len(look.solid.mesh.vertices) / 4.0
     assert_allclose(small.depth[[0, small.depth.size // 2, -1]], [0.0, 0.5, 1.0])
+    assert_allclose(small.mesh.volume, look.solid.mesh.volume, rtol=1e-3)  # 0.01 mm on 1.2 m of wall, at most
     assert len(look.solid.mesh.vertices) < MOST_VERTICES
 
 
@@ -209,6 +215,10 @@ def test_the_other_stance_is_what_a_forecast_of_it_says(study: Study, look: CutL
     assert_allclose(
         [tilted.top.mean, tilted.bottom.mean], [other.wall_top.mean, other.wall_bottom.mean], rtol=1e-12
     )
+    assert_allclose([tilted.low[0], tilted.high[0]], [other.wall_top.p05, other.wall_top.p95], rtol=1e-12)
+    assert_allclose(
+        [tilted.low[-1], tilted.high[-1]], [other.wall_bottom.p05, other.wall_bottom.p95], rtol=1e-12
+    )
     assert abs(tilted.lean.mean) < 0.2 * abs(upright.lean.mean)
 
 
@@ -237,6 +247,10 @@ def test_numbers_of_a_wall_are_the_fields(look: CutLook) -> None:
     own = field.deviation[field.edge == field.edges.index("A1")]
     assert rows["A1"].least == f"{1e3 * own.min():+.3f} mm".replace("-", "−")
     assert rows["A1"].most == f"{1e3 * own.max():+.3f} mm"
+    for edge in ("A1", "A3"):
+        section = section_of(field, edge, 0.5).deviation
+        told = [signed(float(section[layer]), "metric") for layer in (0, 12, 24)]
+        assert [rows[edge].top, rows[edge].middle, rows[edge].bottom] == told
     _, _, least, most = range_words(look, system="metric")
     assert least == f"{1e3 * look.solid.mesh.deviation.min():+.3f} mm".replace("-", "−")
     assert most == f"{1e3 * look.solid.mesh.deviation.max():+.3f} mm"
@@ -256,6 +270,10 @@ def test_the_key_has_both_ends_in_the_pages_unit(look: CutLook) -> None:
         assert low in key
         assert high in key
         assert low.endswith(unit)
+        left, zero, right = (float(x) for x in re.findall(r'class="tc-tick" x1="([\d.]+)"', key))
+        ends = [float(text.removesuffix(unit).replace("−", "-")) for text in (low, high)]
+        # Printed to 0.001 mm or 0.0001 in, of about 0.2 mm, on a bar of 278 pixels.
+        assert_allclose((zero - left) / (right - left), -ends[0] / (ends[1] - ends[0]), atol=0.02)
 
 
 def test_a_look_is_worked_out_once(study: Study, forecast: Forecast) -> None:
@@ -268,3 +286,16 @@ def test_a_part_without_walls_is_refused_with_a_remedy(look: CutLook) -> None:
     nothing = CutLook(look.study, look.forecast, look.part, replace(look.cut, field=field))
     with pytest.raises(RangeError, match="cut slower"):
         refuse_without_walls(nothing)
+
+
+def test_the_bundled_view_lies_beside_its_licence_and_asks_nobody_outside() -> None:
+    vendor = STATIC / "vendor"
+    (name,) = re.findall(r"\./vendor/(three-[\d.]+)\.min\.js", (STATIC / "solid.js").read_text("utf-8"))
+    assert "MIT License" in (vendor / f"{name}.LICENSE").read_text("utf-8")
+    bundle = (vendor / f"{name}.min.js").read_text("utf-8")
+    assert len(bundle) < 600_000
+    assert set(re.findall(r"https?://[\w.]+", bundle)) == {"http://www.w3.org"}  # the name of a namespace
+    for module in ("look", "octets", "outline", "play", "solid"):
+        assert (
+            "http://www.w3.org" in (own := (STATIC / f"{module}.js").read_text("utf-8")) or "://" not in own
+        )
