@@ -275,7 +275,9 @@ def test_nothing_ticked_is_told(bracket: Any) -> None:
     assert "tick the papers" in told.text
 
 
-@pytest.mark.parametrize("path", ["papers/invoice/look", "papers/sheet/files/other.pdf", "papers/plan/framed"])
+@pytest.mark.parametrize(
+    "path", ["papers/invoice/look", "papers/sheet/files/other.pdf", "papers/plan/framed"]
+)
 def test_a_paper_that_there_is_not_is_told(bracket: Any, path: str) -> None:
     answer = bracket.get(path)
     assert answer.status_code == 404

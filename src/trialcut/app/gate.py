@@ -81,22 +81,23 @@ class Gate:
 
     async def _noted(self, scope: Scope, receive: Receive, send: Send, person: Person | None) -> None:
         """Answer, and enter changes and what a role did not allow into the trail."""
-        status = [0]
 
         async def seen(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                status[0] = message["status"]
+            if message["type"] == "http.response.start" and person is not None:
+                await self._note(scope, person, message["status"])
             await send(message)
 
         await self.app(scope, receive, seen)
-        state = scope["state"]
-        if person is None or state.get("noted") or (scope["method"] in SAFE and status[0] != 403):
+
+    async def _note(self, scope: Scope, person: Person, status: int) -> None:
+        safe = scope["method"] in SAFE
+        if scope["state"].get("noted") or (safe and status != 403):
             return
-        what = f"{'refused ' if status[0] >= 400 else ''}{scope['method']}"
+        what = f"{'refused ' if status >= 400 else ''}{scope['method']}"
         await run_in_threadpool(
             self.book.accounts.note,
             who=person.name,
-            address=state["address"],
+            address=scope["state"]["address"],
             what=what if person.how != "token" else f"{what} by token",
             subject=scope["path"],
         )
@@ -108,7 +109,7 @@ class Gate:
             return found and Person(name=found[0].name, role=found[1], how="token")
         secret = cookies.get(self.entry.cookie)
         account = self.book.accounts.signed_in(digest_of(secret), idle=IDLE) if secret else None
-        return account and Person(name=account.name, role=account.role, how="browser")
+        return Person(name=account.name, role=account.role, how="browser") if account else None
 
     def _refusal(self, scope: Scope, headers: Headers, person: Person | None) -> Response | None:
         path = str(scope["path"])
