@@ -19,9 +19,9 @@ import ezdxf
 import httpx
 import pytest
 import uvicorn
-from browsing import ARGUMENTS, AXE, CHROMIUM, Open, Watch
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
+from browsing import ARGUMENTS, AXE, CHROMIUM, Open, Watch
 from trialcut.app.application import create_app
 from trialcut.app.shop_shelf import ShopShelf
 from trialcut.records import open_book
@@ -71,6 +71,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def client(kept: Path) -> Iterator[httpx.Client]:
     """A client of the server; follows no redirects."""
     listener = socket.create_server(("127.0.0.1", 0))
+    listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
     book = open_book(kept / "book.db")
     app = create_app(shelf=ShopShelf(None), book=book, folder=kept / "drawings")
     server = uvicorn.Server(uvicorn.Config(app, log_level="critical"))

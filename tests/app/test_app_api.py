@@ -178,18 +178,18 @@ def test_two_programs_that_change_the_same_answer_are_told(
 
 
 @pytest.mark.parametrize(
-    ("method", "path", "body", "status", "code"),
+    ("request_", "body", "answer"),
     [
-        ("GET", "/api/studies/0000000000", None, 404, "no-such-study"),
-        ("GET", "/api/jobs/J999999", None, 404, "no-such-job"),
-        ("POST", "/api/studies", {"drawing": "0" * 24, "title": "x"}, 404, "no-such-drawing"),
-        ("POST", "/api/studies", {"drawing": "0" * 24, "title": ""}, 400, "request"),
-        ("PATCH", "/api/studies/0000000000", {"base": 1, "answers": {"colour": "red"}}, 400, "request"),
-        ("POST", "/api/studies/0000000000/jobs/dance", None, 400, "request"),
+        (("GET", "/api/studies/0000000000"), None, (404, "no-such-study")),
+        (("GET", "/api/jobs/J999999"), None, (404, "no-such-job")),
+        (("POST", "/api/studies"), {"drawing": "0" * 24, "title": "x"}, (404, "no-such-drawing")),
+        (("POST", "/api/studies"), {"drawing": "0" * 24, "title": ""}, (400, "request")),
+        (("PATCH", "/api/studies/0000000000"), {"base": 1, "answers": {"colour": "red"}}, (400, "request")),
+        (("POST", "/api/studies/0000000000/jobs/dance"), None, (400, "request")),
     ],
 )
 def test_what_there_is_not_is_told(
-    client: httpx.Client, method: str, path: str, body: dict[str, Any] | None, status: int, code: str
+    client: httpx.Client, request_: tuple[str, str], body: dict[str, Any] | None, answer: tuple[int, str]
 ) -> None:
-    told = client.request(method, path, json=body)
-    assert (told.status_code, told.json()["code"]) == (status, code)
+    told = client.request(*request_, json=body)
+    assert (told.status_code, told.json()["code"]) == answer

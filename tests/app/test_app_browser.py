@@ -6,8 +6,9 @@ import re
 from pathlib import Path
 
 import pytest
-from browsing import Open, assert_accessible, assert_nothing_sticks_out, planned
 from playwright.sync_api import Page, expect
+
+from browsing import Open, assert_accessible, assert_nothing_sticks_out, planned
 
 pytestmark = pytest.mark.browser
 

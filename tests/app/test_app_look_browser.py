@@ -291,6 +291,38 @@ def test_without_motion_the_cut_goes_from_step_to_step(looked: Look) -> None:
     expect(page.locator("[data-doing]")).to_contain_text("cutting")
 
 
+def test_open_panels_follow_the_speed_that_is_tried(looked: Look, watch: Watch) -> None:
+    page = looked("outline", "play")
+    clock = page.locator("[data-clock]")
+    before = clock.inner_text()
+    page.get_by_label("Speed on every edge, typed").fill("200 mm/min")
+    for panel in ("outline", "play"):
+        expect(page.locator(f"tc-{panel} .look-of")).to_contain_text("200 mm/min")
+    expect(clock).not_to_have_text(before)
+    watch.requests.clear()
+    page.locator("details[data-look=play] > summary").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("tc-play")).to_have_count(0)
+    page.get_by_label("Speed on every edge, typed").fill("210 mm/min")
+    expect(page.locator("tc-outline .look-of")).to_contain_text("210 mm/min")
+    assert not [url for url in watch.requests if "look/play" in url]
+
+
+def test_a_panel_that_cannot_be_fetched_says_so_and_asks_again(looked: Look, watch: Watch) -> None:
+    page = looked()
+    page.route("**/look/outline*", lambda route: route.fulfill(status=500, body="{}"))
+    summary = page.locator("details[data-look=outline] > summary")
+    summary.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("details[data-look=outline]")).to_contain_text("could not be fetched")
+    page.unroute("**/look/outline*")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    expect(page.locator("tc-outline[data-ready=yes]")).to_be_visible()
+    assert any("500" in each for each in watch.complaints)
+    watch.complaints.clear()
+
+
 def test_a_reload_shows_what_was_open(looked: Look) -> None:
     page = looked("outline")
     page.locator("tc-outline [data-depth]").fill("40")

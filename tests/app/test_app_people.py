@@ -9,9 +9,9 @@ from itertools import pairwise
 
 import httpx
 import pytest
-from network import PASSWORD, ROLES, Network, network, proof, routes_of, sign_in
 from sqlalchemy import text
 
+from network import PASSWORD, ROLES, Network, network, proof, routes_of, sign_in
 from trialcut.app.entry import Entry, entry_of
 from trialcut.app.people.entering import safe_way_back
 from trialcut.app.people.throttle import OF_ACCOUNT, OF_ADDRESS, WINDOW, Throttle
@@ -112,7 +112,7 @@ def test_a_file_in_a_form_is_taken_with_the_proof_before_it(
 ) -> None:
     browser = browsers["plan"]
     page = browser.get("/").text
-    assert re.search(r'<form id="begin"[^>]*><input type="hidden" name="csrf"', page)
+    assert re.search(r'<form [^>]*id="begin"><input type="hidden" name="csrf"', page)
     files = {"csrf": (None, proof(browser)), "file": ("plate.dxf", inch_plate)}
     assert browser.post("/drawings", files=files).status_code == 303
     assert browser.post("/drawings", files={"file": ("plate.dxf", inch_plate)}).status_code == 403

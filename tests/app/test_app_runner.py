@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 from threading import Event
 
@@ -202,3 +204,52 @@ while (job := book.jobs.take(sys.argv[2], kinds=["work"])) is not None:
     taken = [server.communicate(timeout=60)[0].split() for server in servers]
     assert sorted([*taken[0], *taken[1]]) == sorted(jobs)
     assert {each.state for each in book.jobs.recent(100)} == {JobState.DONE}
+
+
+def test_an_end_that_meets_a_busy_book_is_entered_later(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr("trialcut.app.runner.RETRY_AFTER", (0.1,) * 100)
+    with (
+        open_book(tmp_path / "busy.db", wait=0.05) as busy,
+        closing(
+            sqlite3.connect(tmp_path / "busy.db", isolation_level=None, check_same_thread=False)
+        ) as other,
+    ):
+
+        def work(*_: object) -> str:
+            other.execute("BEGIN IMMEDIATE")
+            return '"kept"'
+
+        runner = Runner(busy, {"work": work, "next": lambda *_: '"next"'}, threads=1)
+        first, second = ask(busy, "a"), ask(busy, "b", "next")
+        runner.start()
+        time.sleep(0.5)
+        assert busy.jobs.get(first.id).state is JobState.RUNNING
+        other.execute("ROLLBACK")
+        assert until(busy, first, JobState.DONE).result == '"kept"'
+        assert until(busy, second, JobState.DONE).result == '"next"'
+        runner.close()
+    told = [record for record in caplog.records if "a job's end cannot be entered" in record.message]
+    assert told
+    assert all(len(record.message.splitlines()) == 1 and record.exc_info is None for record in told)
+
+
+def test_work_that_says_nothing_is_put_back_too_and_its_late_end_passed_over(book: Book) -> None:
+    begun, go_on = Event(), Event()
+
+    def work(*_: object) -> str:
+        begun.set()
+        go_on.wait(20.0)
+        return '"late"'
+
+    runner = Runner(book, {"work": work}, threads=1)
+    runner.start()
+    job = ask(book)
+    assert begun.wait(10.0)
+    runner.close(wait=0.1)
+    assert book.jobs.get(job.id).state is JobState.WAITING
+    go_on.set()
+    runner.close()
+    put_back = book.jobs.get(job.id)
+    assert (put_back.state, put_back.result) == (JobState.WAITING, "")

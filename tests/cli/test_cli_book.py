@@ -60,7 +60,7 @@ def test_a_book_that_is_not_there_is_told_and_not_made(said: Said, tmp_path: Pat
 def test_info_counts_what_is_there(said: Said, filled: Path) -> None:
     status, out, err = said("info")
     assert (status, err) == (0, "")
-    assert f"{filled}: SQLite, form 0003" in out
+    assert f"{filled}: SQLite, form 0004" in out
     assert "machines north" in out
     assert "readings, with corrections 3" in out
     assert "readings set aside 1" in out
@@ -119,7 +119,7 @@ def test_tube_hours_that_cannot_be_are_told(
 def test_a_book_goes_through_an_export_and_is_whole(said: Said, filled: Path, tmp_path: Path) -> None:
     assert said("export", "book.zip") == (0, "exported to book.zip", "")
     status, out, _ = said("import", "book.zip", "--book", "other.db")
-    assert (status, out.splitlines()[0]) == (0, "other.db: SQLite, form 0003")
+    assert (status, out.splitlines()[0]) == (0, "other.db: SQLite, form 0004")
     assert said("check", "--book", "other.db")[1].startswith("other.db is whole")
     with open_book(filled) as old, open_book(tmp_path / "other.db") as new:
         assert new.readings() == old.readings()

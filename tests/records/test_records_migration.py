@@ -12,16 +12,17 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import inspect, text
+from sqlalchemy import insert, inspect, text
 
 import trialcut.records
 from older_book import FILE, FIT, READINGS, TRIAL, WITHDRAWN, fill_first_form
-from sample_records import sample_reading
+from sample_records import WHEN, sample_reading
 from trialcut.records import NewerBookError, NotABookError, open_book
 from trialcut.records.engine import make_engine, reading, writing
-from trialcut.records.migrate import PRESENT, REVISIONS, VERSION_TABLE
+from trialcut.records.migrate import PRESENT, REVISIONS, VERSION_TABLE, upgrade
 from trialcut.records.place import find_place
 from trialcut.records.table_base import Base
+from trialcut.records.tables import StudyRow
 
 
 @pytest.fixture
@@ -89,6 +90,34 @@ def test_a_copy_of_the_older_book_is_beside_it(older: str, engine: str) -> None:
             assert "place" not in columns
             rows = connection.execute(text(f"SELECT value FROM {schema}.readings ORDER BY number")).scalars()
             assert list(rows) == [each.value for each in (*READINGS, WITHDRAWN)]
+
+
+def test_a_book_without_studies_at_the_workbench_gets_them_and_a_copy(engine: str, new_place) -> None:
+    place = new_place()
+    older_engine = make_engine(find_place(place), wait=1)
+    with writing(older_engine, "") as connection:
+        upgrade(connection, "0002")
+        connection.execute(insert(StudyRow).values(name="plate", text="a = 1\n", who="MK", entered=WHEN))
+    older_engine.dispose()
+    with open_book(place) as book:
+        assert [(each.id, each.text, each.entered) for each in book.studies()] == [("S1", "a = 1\n", WHEN)]
+        drawing = book.drafts.keep_drawing("plate.dxf", b"x")
+        draft = book.drafts.open(title="Plate", drawing=drawing, answers={}, who="MK")
+        assert book.drafts.page().drafts == (draft,)
+        assert book.jobs.recent() == ()
+        assert book.check() == ()
+        with pytest.raises(Exception, match="never overwritten"), writing(book._engine, "") as connection:
+            connection.execute(text("UPDATE draft_edits SET title = 'x'"))
+        if engine == "SQLite":
+            with closing(sqlite3.connect(Path(place).with_suffix(".form-0002.db"))) as copy:
+                tables = {name for (name,) in copy.execute("SELECT name FROM sqlite_master")}
+                rows = copy.execute("SELECT name FROM studies").fetchall()
+        else:
+            with reading(book._engine, "") as connection:
+                tables = set(inspect(connection).get_table_names("book_of_form_0002"))
+                rows = list(connection.execute(text("SELECT name FROM book_of_form_0002.studies")))
+        assert "drafts" not in tables
+        assert [tuple(each) for each in rows] == [("plate",)]
 
 
 def test_a_second_copy_does_not_replace_the_first(tmp_path: Path) -> None:

@@ -23,7 +23,21 @@ from trialcut.app.guard import Guard
 from trialcut.app.people import ROUTERS
 from trialcut.app.people.throttle import Throttle
 from trialcut.app.roles import admitted
-from trialcut.app.sections import expect, invest, jobs, look, papers, part, plan, saving, shop, studies, style
+from trialcut.app.sections import (
+    expect,
+    fits,
+    invest,
+    jobs,
+    look,
+    papers,
+    part,
+    plan,
+    saving,
+    shop,
+    studies,
+    style,
+    trials,
+)
 from trialcut.app.shop_shelf import ShopShelf
 from trialcut.app.store import DrawingStore
 from trialcut.app.views import render
@@ -31,7 +45,7 @@ from trialcut.app.workroom import Workroom
 from trialcut.errors import TrialcutError
 from trialcut.records import Book
 
-SECTIONS = (style, studies, saving, part, expect, look, plan, papers, jobs, shop, invest)
+SECTIONS = (style, studies, saving, part, expect, look, trials, fits, plan, papers, jobs, shop, invest)
 STATIC = Path(__file__).parent / "static"
 
 _DESCRIPTION = (

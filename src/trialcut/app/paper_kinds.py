@@ -14,6 +14,7 @@ from trialcut.errors import DataError
 from trialcut.services import (
     document_text,
     issue_cut_sheet,
+    issue_evidence,
     issue_handoff,
     issue_inspection,
     issue_offer,
@@ -73,6 +74,11 @@ def _offer(scene: Scene, folder: Path, _: Book | None) -> Iterable[Path]:
     return issue_offer(study, option, folder)
 
 
+def _evidence(scene: Scene, folder: Path, _: Book | None) -> Iterable[Path]:
+    study, _plan, option = scene.planned()
+    return issue_evidence(study, option, folder, book=scene.desk.book)
+
+
 def _handoff(scene: Scene, folder: Path, _: Book | None) -> Iterable[Path]:
     study, _plan, option = scene.planned()
     return issue_handoff(study, option, folder)
@@ -102,6 +108,12 @@ PAPERS: Mapping[str, PaperKind] = {
             title="Inspection sheet",
             reader="For the inspector: what to measure where, with which gauge, and room to write it down.",
             make=_inspection,
+        ),
+        PaperKind(
+            name="evidence",
+            title="Evidence report",
+            reader="For the customer: what was asked, what was chosen and why, and what stands behind it.",
+            make=_evidence,
         ),
         PaperKind(
             name="offer",

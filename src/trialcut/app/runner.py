@@ -7,6 +7,7 @@ import os
 import secrets
 import socket
 from collections.abc import Callable, Mapping
+from functools import partial
 from threading import Event, Thread
 from time import monotonic
 
@@ -22,6 +23,8 @@ BEAT_EVERY = 0.25
 """At most so often is said how far a job is. [s]"""
 ALIVE_EVERY = 4.0
 """At least so often a worker is heard of, however long a step of its work takes. [s]"""
+RETRY_AFTER = (1.0, 3.0, 10.0)
+"""Pauses before a job's end is tried again to be entered. [s]"""
 
 _LOG = logging.getLogger(__name__)
 
@@ -48,6 +51,7 @@ class Runner:
         self._book, self._kinds = book, dict(kinds)
         self._name = f"{socket.gethostname()}-{os.getpid()}-{secrets.token_hex(3)}"
         self._asked, self._closing = Event(), Event()
+        self._held: dict[str, str] = {}
         self._threads = [
             Thread(target=self._work, args=(f"{self._name}-{k}",), name=f"jobs-{k}", daemon=True)
             for k in range(threads)
@@ -70,20 +74,24 @@ class Runner:
         for thread in self._threads:
             if thread.is_alive():
                 thread.join(max(0.0, until - monotonic()))
+        for worker, job_id in tuple(self._held.items()):  # in a step that says nothing: it is lost to it
+            self._enter(partial(self._book.jobs.give_back, job_id, worker))
 
     def _work(self, worker: str) -> None:
         while not self._closing.is_set():
             try:
                 job = self._book.jobs.take(worker, kinds=self._kinds)
-            except TrialcutError:
-                _LOG.exception("jobs cannot be looked for")
+            except TrialcutError as error:
+                _LOG.warning("jobs cannot be looked for: %s", error.message)
                 job = None
             if job is None:
                 self._asked.wait(LOOK_EVERY)
                 self._asked.clear()
             else:
                 self._asked.set()  # there may be more
+                self._held[worker] = job.id
                 self._do(job, worker)
+                del self._held[worker]
 
     def _do(self, job: Job, worker: str) -> None:
         pulse = _Pulse(self._book, job.id, worker)
@@ -99,17 +107,29 @@ class Runner:
             result = self._kinds[job.kind](job, note)
         except Cancelled:
             if self._closing.is_set():
-                jobs.give_back(job.id, worker)
+                self._enter(partial(jobs.give_back, job.id, worker))
         except TrialcutError as error:
-            jobs.failed(job.id, worker, code=error.case, message=error.message)
+            self._enter(partial(jobs.failed, job.id, worker, code=error.case, message=error.message))
         except Exception as error:
             _LOG.exception("a job went wrong")
-            message = f"this went wrong within Trialcut ({type(error).__name__}): please report it"
-            jobs.failed(job.id, worker, code="internal", message=message)
+            said = f"this went wrong within Trialcut ({type(error).__name__}): please report it"
+            self._enter(partial(jobs.failed, job.id, worker, code="internal", message=said))
         else:
-            jobs.done(job.id, worker, result)
+            self._enter(partial(jobs.done, job.id, worker, result))
         finally:
             pulse.stop()
+
+    def _enter(self, step: Callable[[], bool]) -> None:
+        """Enter how a job ended. Where the book cannot be written, the job is taken up again later."""
+        for wait in (*RETRY_AFTER, None):
+            try:
+                step()
+            except TrialcutError as error:
+                _LOG.warning("a job's end cannot be entered: %s", error.message)
+                if wait is None or self._closing.wait(wait):
+                    return
+            else:
+                return
 
 
 class _Pulse:
@@ -146,5 +166,5 @@ class _Pulse:
         try:
             if not self._book.jobs.beat(self._id, self._worker, doing=self._doing, fraction=self._fraction):
                 self._lost.set()
-        except TrialcutError:
-            _LOG.exception("a job's progress cannot be entered")
+        except TrialcutError as error:
+            _LOG.warning("a job's progress cannot be entered: %s", error.message)

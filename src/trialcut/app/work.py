@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
+from trialcut.app.trials.changes import change_of
 from trialcut.planning.results import Plan
 from trialcut.planning.study import Study
-from trialcut.services import compare_routes, plan_study, study_worth, trade_off_study
+from trialcut.services import compare_routes, design_trial, plan_study, study_worth, trade_off_study
 
 if TYPE_CHECKING:
     from trialcut.records import Job
@@ -84,6 +85,18 @@ KINDS: Mapping[str, Kind] = {
             title="Routes to the finished part",
             make=lambda study, _, progress: compare_routes(study, progress=progress),
             digest=lambda found: {"told": list(found.told)},
+        ),
+        Kind(
+            name="trial",
+            title="Which cuts are worth making",
+            make=lambda study, shop, progress: design_trial(study, shop=shop, progress=progress),
+            digest=lambda found: {"recommended": found.recommended, "sentence": found.sentence},
+        ),
+        Kind(
+            name="change",
+            title="What the fit changes",
+            make=lambda study, _, progress: change_of(study, progress),
+            digest=lambda found: {"demands": len(found.demands)},
         ),
     )
 }

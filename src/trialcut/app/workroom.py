@@ -10,6 +10,7 @@ from trialcut.app.answers import Answers
 from trialcut.app.desk import Desk
 from trialcut.app.recent import Recent
 from trialcut.app.runner import Doer, Runner
+from trialcut.app.trials.fitting import FIT, fit_doer
 from trialcut.app.work import KINDS, Kind, Progress, Worked, digest_text, work_key
 from trialcut.errors import UsageError
 from trialcut.planning.front.types import TradeOff
@@ -47,7 +48,11 @@ class Workroom:
         self._values: Recent[Any] = Recent(REMEMBERED)
         self.runner = Runner(
             desk.book,
-            {**{name: self._doer(kind) for name, kind in KINDS.items()}, INVEST: self._weigh},
+            {
+                **{name: self._doer(kind) for name, kind in KINDS.items()},
+                INVEST: self._weigh,
+                FIT: fit_doer(desk),
+            },
             threads=threads,
         )
 

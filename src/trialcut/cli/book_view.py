@@ -24,6 +24,9 @@ COUNTED = {
     "gauge_studies": "gauge studies",
     "studies": "studies",
     "plans": "issued plans",
+    "drafts": "studies at the workbench",
+    "draft_edits": "editions of them",
+    "drawings": "drawings",
 }
 """Table to what its rows are, in the order shown."""
 

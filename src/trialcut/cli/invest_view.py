@@ -36,7 +36,7 @@ def _show(out: Console, found: Investment) -> None:
             f"{each.lots:g}",
             f"{each.quantity}",
             format_odds(each.odds),
-            _money(each.money) if each.holds else "not held",
+            _money(each.money, found.currency) if each.holds else "not held",
             _hours(each.time) if each.holds else "-",
             f"{each.scrap.mean:.0f}" if each.holds else "-",
         )
@@ -53,7 +53,7 @@ def _show(out: Console, found: Investment) -> None:
         gains = [
             (
                 each.name,
-                _money(each.money),
+                _money(each.money, found.currency),
                 _hours(each.time),
                 f"{round(each.scrap.mean)}",
                 f"{100.0 * each.share:.0f} %",
@@ -71,8 +71,10 @@ def _show(out: Console, found: Investment) -> None:
             paragraph(out, f"Net present value over {purchase.life:g} years: {worth}")
 
 
-def _money(amount: Spread) -> str:
-    return format_spread(amount.mean, amount.sd, Kind.MONEY, "metric", unit="EUR").removesuffix(" EUR")
+def _money(amount: Spread, currency: str) -> str:
+    return format_spread(amount.mean, amount.sd, Kind.MONEY, "metric", unit=currency).removesuffix(
+        f" {currency}"
+    )
 
 
 def _hours(time: Spread) -> str:

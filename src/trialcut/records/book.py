@@ -183,6 +183,11 @@ class Book:
         with reading(self._engine, self.place.shown) as connection:
             return trial_store.current_trial(connection, trial_id)
 
+    def unread_trials(self) -> dict[str, str]:
+        """Return for each study that waits for readings the newest trial that has none."""
+        with reading(self._engine, self.place.shown) as connection:
+            return trial_store.unread_trials(connection)
+
     def coupon_trial(self, coupon_id: str) -> Trial:
         """Return the trial of a coupon as it stands now, or raise `UnknownNameError`."""
         with reading(self._engine, self.place.shown) as connection:

@@ -128,17 +128,24 @@ def page(connection: Connection, *, search: str, limit: int, offset: int, set_as
     """Return some of the drafts in their newest versions, and how many there are in all."""
     other = DraftEditRow.__table__.alias("other")
     newest = select(func.max(other.c.version)).where(other.c.draft == DraftRow.id).scalar_subquery()
-    query = (
-        _drafts()
-        .add_columns(func.count().over().label("total"))
-        .where(DraftEditRow.version == newest, DraftEditRow.set_aside.is_(set_aside))
+    edit = DraftEditRow.__table__.alias("edit")
+    fitting = (
+        select(edit.c.draft, edit.c.version, edit.c.at, func.count().over().label("total"))
+        .join(DraftRow, DraftRow.id == edit.c.draft)
+        .where(edit.c.version == newest, edit.c.set_aside.is_(set_aside))
+        .order_by(edit.c.at.desc(), edit.c.draft)
     )
     for word in search.casefold().split():
-        query = query.where(DraftEditRow.words.contains(word, autoescape=True))
-    query = query.order_by(DraftEditRow.at.desc(), DraftEditRow.draft)
-    rows = connection.execute(query.limit(limit).offset(offset)).all()
+        fitting = fitting.where(edit.c.words.contains(word, autoescape=True))
+    shown = fitting.limit(limit).offset(offset).subquery("shown")  # narrow: only what is shown is read whole
+    rows = connection.execute(
+        _drafts()
+        .add_columns(shown.c.total)
+        .join(shown, (shown.c.draft == DraftEditRow.draft) & (shown.c.version == DraftEditRow.version))
+        .order_by(shown.c.at.desc(), shown.c.draft)
+    ).all()
     if not rows and offset:
-        first = connection.execute(query.limit(1)).one_or_none()
+        first = connection.execute(fitting.limit(1)).one_or_none()
         return DraftPage(drafts=(), total=first.total if first else 0)
     return DraftPage(drafts=tuple(_draft(each) for each in rows), total=rows[0].total if rows else 0)
 

@@ -13,7 +13,7 @@ from trialcut.records.errors import BookError
 from trialcut.records.names_store import know_head, know_lot, know_machine, know_session, know_tube
 from trialcut.records.numbers import TRIAL, as_id
 from trialcut.records.serial import read_trial, trial_text
-from trialcut.records.tables import CouponRow, CutRow, TrialNumberRow, TrialRow
+from trialcut.records.tables import CouponRow, CutRow, ReadingRow, TrialNumberRow, TrialRow
 from trialcut.trials.types import Trial
 
 
@@ -183,3 +183,16 @@ def _enter_cuts(connection: Connection, trial: Trial, number: int) -> None:
 
 def _rows(connection: Connection, query: Select[Any]) -> Sequence[object]:
     return connection.execute(query).scalars().all()
+
+
+def unread_trials(connection: Connection) -> dict[str, str]:
+    """Return for each study that waits for readings the newest trial that has none."""
+    own = CouponRow.trial == TrialRow.number
+    read = select(ReadingRow.number).join(CouponRow, CouponRow.id == ReadingRow.coupon).where(own)
+    query = (
+        select(TrialRow.study, TrialRow.id)
+        .where(TrialRow.supersedes.is_(None), TrialRow.study != "")
+        .where(select(CouponRow.id).where(own).exists(), ~read.exists())
+        .order_by(TrialRow.number)
+    )
+    return {row.study: row.id for row in connection.execute(query)}

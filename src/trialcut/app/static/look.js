@@ -24,7 +24,13 @@ function keep(name, value) {
   history.replaceState(history.state, "", `${location.pathname}?${query()}${location.hash}`);
 }
 
-function load(panel) {
+const LOST = "It could not be fetched: is Trialcut still running? Close the panel and open it to ask again.";
+const busy = new Set();
+
+/** Fetch a panel; one that is being fetched already is looked at again once it has come. */
+async function load(panel) {
+  if (busy.has(panel)) return;
+  busy.add(panel);
   const { look } = panel.dataset;
   const body = panel.querySelector("[data-panel]");
   const stated = query();
@@ -32,7 +38,14 @@ function load(panel) {
   body.setAttribute("aria-busy", "true");
   if (NEEDS[look]) import(NEEDS[look]);
   stated.delete("look");
-  htmx.ajax("GET", `${body.dataset.from}?${stated}`, { source: body, target: body, swap: "innerHTML" });
+  try {
+    await htmx.ajax("GET", `${body.dataset.from}?${stated}`, { source: body, target: body, swap: "innerHTML" });
+  } catch {
+    body.textContent = LOST;
+  }
+  body.removeAttribute("aria-busy");
+  busy.delete(panel);
+  follow();
 }
 
 const shownBy = (look, stated) =>
@@ -64,24 +77,23 @@ document.addEventListener(
   "toggle",
   (event) => {
     if (!event.target.matches?.("details[data-look]")) return;
+    if (!event.target.open) {
+      delete event.target.dataset.shows;
+      event.target.querySelector("[data-panel]").replaceChildren(); // nothing plays on or holds memory unseen
+    }
     const open = panels().filter((each) => each.open).map((each) => each.dataset.look);
     keep("look", open.join(" "));
     follow();
   },
   true,
 );
-document.body.addEventListener("htmx:afterSwap", (event) => {
-  if (event.target.matches?.("[data-panel]")) event.target.removeAttribute("aria-busy");
-});
-document.body.addEventListener("htmx:afterRequest", (event) => {
+document.body.addEventListener("htmx:responseError", (event) => {
   const body = event.target.closest?.("[data-panel]");
-  if (!body || event.detail.successful) return;
-  body.removeAttribute("aria-busy");
-  delete body.closest("details").dataset.shows; // so that opening it again asks again
+  if (body) body.textContent = LOST;
 });
 
 // A forecast that changes while a slider moves is looked at once it stands still.
-document.body.addEventListener("tc-look", later(300, follow));
+document.body.addEventListener("tc-look", later(450, follow));
 document.body.addEventListener("tc-edge", later(0, follow));
 for (const name of ["tc-saved", "tc-job-plan"]) document.body.addEventListener(name, later(300, forget));
 
