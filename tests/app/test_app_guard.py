@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from http.client import HTTPConnection
+from pathlib import Path
 
 import httpx
 import pytest
@@ -122,10 +123,10 @@ def test_a_drawing_over_the_limit_is_told_before_it_is_read(client: httpx.Client
 
 
 @pytest.mark.parametrize("host", ["0.0.0.0", "192.168.1.7", "shop.example", ""])
-def test_only_this_machine_can_be_listened_on(host: str) -> None:
-    with pytest.raises(UsageError, match="only listens on this machine") as told:
-        serve(host=host, port=0)
-    assert told.value.case == "not-loopback"
+def test_beyond_this_machine_nothing_is_served_without_accounts(host: str, tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="trialcut people add NAME --role manage") as told:
+        serve(host=host, port=0, names=("cut.example",), book=str(tmp_path / "book.db"))
+    assert told.value.case == "no-manager"
 
 
 def test_a_port_that_is_taken_is_told(client: httpx.Client) -> None:

@@ -53,9 +53,9 @@ def test_one_value_changes_and_all_else_stays_as_it_was(own: Path):
     before = own.read_text()
     change_entry(own, FIELD, "450 in/min", was="500 in/min")
     after = own.read_text()
-    assert [
-        (a, b) for a, b in zip(before.splitlines(), after.splitlines(), strict=True) if a != b
-    ] == [('cut_speed_max  = "500 in/min"', 'cut_speed_max  = "450 in/min"')]
+    assert [(a, b) for a, b in zip(before.splitlines(), after.splitlines(), strict=True) if a != b] == [
+        ('cut_speed_max  = "500 in/min"', 'cut_speed_max  = "450 in/min"')
+    ]
     assert load_shop(own).machines["north"].cut_speed_max == pytest.approx(450 * 0.0254 / 60, rel=1e-12)
     assert own.with_name("yard.before.toml").read_text() == before
 

@@ -17,6 +17,8 @@ def serve(
     shop: Path | str | None = None,
     book: str | None = None,
     open_browser: bool = False,
+    names: tuple[str, ...] = (),
+    behind_proxy: bool = False,
 ) -> None:
     """
     Serve the window until it is stopped.
@@ -24,7 +26,7 @@ def serve(
     Parameters
     ----------
     host : str
-        An address of this machine's own: the window has no accounts and is not for a network.
+        Address to listen on; beyond this machine's own people must sign in.
     port : int
         Where it listens; 0 for any that is free.
     shop : Path or str, optional
@@ -33,21 +35,26 @@ def serve(
         Place of the shop's book, a path or a URL; the usual one if None.
     open_browser : bool
         Open the page in the usual browser.
+    names : tuple of str
+        Host names that people type, beside this machine's own.
+    behind_proxy : bool
+        Whether a proxy with TLS stands before.
 
     Raises
     ------
     UsageError
-        If the address is not this machine's own, or the port is taken.
+        If people must sign in and nobody can, or the port is taken.
     """
-    if host not in LOOPBACK:
-        raise UsageError(
-            f"--host {host}: the window has no accounts yet and only listens on this machine: "
-            f"use one of {', '.join(LOOPBACK)}",
-            code="not-loopback",
-            host=host,
-        )
     if not 0 <= port <= 65535:
         raise UsageError(f"--port {port}: a port lies between 1 and 65535, or is 0 for any", code="bad-port")
     from trialcut.app.server import run  # noqa: PLC0415, the web framework loads only here
 
-    run(host=host, port=port, shop=shop, book=book, open_browser=open_browser)
+    run(
+        host=host,
+        port=port,
+        shop=shop,
+        book=book,
+        open_browser=open_browser,
+        names=names,
+        behind_proxy=behind_proxy,
+    )

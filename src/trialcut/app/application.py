@@ -6,7 +6,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 
-from fastapi import FastAPI, Request
+from fastapi import Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from fastapi.staticfiles import StaticFiles
@@ -16,8 +16,13 @@ from starlette.exceptions import HTTPException
 from trialcut import __version__
 from trialcut.app import api, api_studies
 from trialcut.app.desk import Desk
+from trialcut.app.entry import Entry
 from trialcut.app.faults import error_body, fault_of, status_of
+from trialcut.app.gate import Gate
 from trialcut.app.guard import Guard
+from trialcut.app.people import ROUTERS
+from trialcut.app.people.throttle import Throttle
+from trialcut.app.roles import admitted
 from trialcut.app.sections import (
     expect,
     fits,
@@ -49,7 +54,9 @@ _DESCRIPTION = (
 )
 
 
-def create_app(*, shelf: ShopShelf, book: Book, folder: Path | None = None) -> FastAPI:
+def create_app(
+    *, shelf: ShopShelf, book: Book, folder: Path | None = None, entry: Entry | None = None
+) -> FastAPI:
     """
     The application over one shop and its book.
 
@@ -61,6 +68,8 @@ def create_app(*, shelf: ShopShelf, book: Book, folder: Path | None = None) -> F
         Open; whoever opened it closes it, after the application has ended.
     folder : Path, optional
         Where drawings of the book lie at hand; the user's own cache folder if None.
+    entry : Entry, optional
+        Who may come in; the person at this machine alone if None.
 
     Returns
     -------
@@ -84,13 +93,18 @@ def create_app(*, shelf: ShopShelf, book: Book, folder: Path | None = None) -> F
         redoc_url=None,
         openapi_url="/api/openapi.json",
         lifespan=lifespan,
+        dependencies=[Depends(admitted)],
     )
-    app.state.room = room
-    app.add_middleware(Guard)
+    entry = entry or Entry()
+    app.state.room, app.state.entry, app.state.throttle = room, entry, Throttle()
+    app.add_middleware(Gate, book=book, entry=entry)
+    app.add_middleware(Guard, names=entry.answered)
     app.include_router(api.router)
     app.include_router(api_studies.router)
     for section in SECTIONS:
         app.include_router(section.router)
+    for router in ROUTERS:
+        app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_exception_handler(TrialcutError, _told)
     app.add_exception_handler(HTTPException, _not_there)

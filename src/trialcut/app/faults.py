@@ -18,6 +18,9 @@ _FIELDS = {
     "ask": "sentence",
 }
 _STATUS = {
+    "role": 403,
+    "no-such-account": 404,
+    "no-such-token": 404,
     "no-such-drawing": 404,
     "no-such-part": 404,
     "no-such-study": 404,

@@ -1,13 +1,13 @@
 """What every request must pass, and what every answer carries.
 
-The window has no accounts: what keeps other pages out is that only this machine's own names are answered
-(against DNS that is made to point here), and that a change is only taken from the window's own pages.
+What keeps other pages out is that only this server's own names are answered (against DNS that is made to
+point here), and that a change is only taken from the window's own pages. Who asks is seen to by the gate.
 """
 
 from __future__ import annotations
 
 import logging
-from collections.abc import Awaitable, Callable, MutableMapping
+from collections.abc import Awaitable, Callable, Collection, MutableMapping
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -50,10 +50,12 @@ class Guard:
     ----------
     app : ASGIApp
         What is guarded.
+    names : collection of str
+        Host names that are answered.
     """
 
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
+    def __init__(self, app: ASGIApp, names: Collection[str] = LOOPBACK) -> None:
+        self.app, self.names = app, names
 
     async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
         """Answer, or turn away."""
@@ -61,7 +63,7 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        refusal = refused(scope["method"], scope["path"], headers)
+        refusal = refused(scope["method"], scope["path"], headers, names=self.names)
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -87,7 +89,9 @@ class Guard:
             await broken(scope, receive, with_headers)
 
 
-def refused(method: str, path: str, headers: Headers) -> JSONResponse | None:
+def refused(
+    method: str, path: str, headers: Headers, *, names: Collection[str] = LOOPBACK
+) -> JSONResponse | None:
     """
     Whether a request is turned away, and with what.
 
@@ -99,6 +103,8 @@ def refused(method: str, path: str, headers: Headers) -> JSONResponse | None:
         Of the address.
     headers : Headers
         Of the request.
+    names : collection of str
+        Host names that are answered.
 
     Returns
     -------
@@ -106,9 +112,10 @@ def refused(method: str, path: str, headers: Headers) -> JSONResponse | None:
         None if it may pass.
     """
     host = headers.get("host", "")
-    if host_name(host) not in LOOPBACK:
+    if host_name(host) not in names:
+        called = [name for name in sorted(names) if name not in LOOPBACK] or ["127.0.0.1", "localhost"]
         return _refusal(
-            421, "wrong-host", "this window answers to 127.0.0.1 and localhost only: open it there"
+            421, "wrong-host", f"this window answers to {' and '.join(called)} only: open it there"
         )
     if method in {"GET", "HEAD", "OPTIONS"}:
         return None

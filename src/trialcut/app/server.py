@@ -10,20 +10,31 @@ from pathlib import Path
 
 import uvicorn
 
+from trialcut.app import LOOPBACK
 from trialcut.app.application import create_app
+from trialcut.app.entry import entry_of
 from trialcut.app.shop_shelf import ShopShelf
 from trialcut.errors import UsageError
 from trialcut.services import book_to_write
 
 
-def run(*, host: str, port: int, shop: Path | str | None, book: str | None, open_browser: bool) -> None:
+def run(
+    *,
+    host: str,
+    port: int,
+    shop: Path | str | None,
+    book: str | None,
+    open_browser: bool,
+    names: tuple[str, ...] = (),
+    behind_proxy: bool = False,
+) -> None:
     """
     Listen, say where, and serve until stopped.
 
     Parameters
     ----------
     host : str
-        Loopback address.
+        Address to listen on.
     port : int
         0 for any that is free.
     shop : Path or str or None
@@ -32,22 +43,39 @@ def run(*, host: str, port: int, shop: Path | str | None, book: str | None, open
         Place of the shop's book; the usual one if None.
     open_browser : bool
         Open the page in the usual browser.
+    names : tuple of str
+        Host names that people type.
+    behind_proxy : bool
+        Whether a proxy with TLS stands before.
 
     Raises
     ------
     UsageError
-        If the port is taken.
+        If the port is taken, or nobody could sign in.
     """
     shelf, opened = ShopShelf(shop), book_to_write(book)
-    listener = _listen(host, port)
+    try:
+        entry = entry_of(opened, host=host, names=names, behind_proxy=behind_proxy, place=book or "")
+        listener = _listen(host, port)
+    except BaseException:
+        opened.close()
+        raise
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{listener.getsockname()[1]}/"
     sys.stdout.write(f"Trialcut is at {address}  (Ctrl+C stops it)\n")
+    if host not in LOOPBACK and not behind_proxy:
+        sys.stdout.write(
+            "Passwords travel unencrypted: put a proxy with TLS before it, and add --behind-proxy\n"
+        )
     sys.stdout.flush()
     if open_browser:
         threading.Timer(0.6, webbrowser.open, (address,)).start()
     config = uvicorn.Config(
-        create_app(shelf=shelf, book=opened), log_level="warning", access_log=False, server_header=False
+        create_app(shelf=shelf, book=opened, entry=entry),
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
     )
     with listener, opened:
         uvicorn.Server(config).run(sockets=[listener])

@@ -14,6 +14,8 @@ from jinja2.runtime import Context
 from trialcut import __version__
 from trialcut.app.figure import STYLE
 from trialcut.app.outcomes import outcomes
+from trialcut.app.person import person_of, proof_here
+from trialcut.app.proof import with_proof
 from trialcut.planning.demands import Demand, DemandKind
 from trialcut.planning.results import Spread
 from trialcut.units import Kind, format_odds, format_value
@@ -130,4 +132,6 @@ def render(
         The page, or the part of one.
     """
     shop = request.app.state.room.desk.shop
-    return HTMLResponse(text(template, {"shop": shop, **context}), status_code=status, headers=headers)
+    proof = proof_here(request)
+    page = text(template, {"shop": shop, "person": person_of(request), "csrf": proof, **context})
+    return HTMLResponse(with_proof(page, proof), status_code=status, headers=headers)

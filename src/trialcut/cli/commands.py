@@ -14,6 +14,7 @@ from trialcut.cli.gauge_commands import gauge_app
 from trialcut.cli.handoff_commands import handoff_command
 from trialcut.cli.pack_commands import pack_command, unpack_command
 from trialcut.cli.paper_commands import paper_app, sheet
+from trialcut.cli.people_commands import people_app
 from trialcut.cli.study_options import with_study_options
 from trialcut.cli.trade_commands import options_command
 from trialcut.cli.trial_commands import fit_command, trial_app
@@ -32,6 +33,7 @@ app.add_typer(gauge_app, name="gauge")
 app.add_typer(trial_app, name="trial")
 app.add_typer(book_app, name="book")
 app.add_typer(paper_app, name="paper")
+app.add_typer(people_app, name="people")
 
 
 @app.command()
@@ -240,18 +242,39 @@ def demo(
 
 @app.command()
 def serve(
+    *,
     port: Annotated[
-        int, typer.Option(min=0, max=65535, help="Port on 127.0.0.1; 0 for any free one.")
+        int, typer.Option(min=0, max=65535, help="Port to listen on; 0 for any free one.")
     ] = 8765,
+    host: Annotated[
+        str,
+        typer.Option(metavar="ADDRESS", help="To listen on. Beyond this machine's own, people must sign in."),
+    ] = "127.0.0.1",
+    name: Annotated[
+        list[str] | None,
+        typer.Option("--name", metavar="NAME", help="Host name that people type; may be given again."),
+    ] = None,
+    behind_proxy: Annotated[
+        bool, typer.Option("--behind-proxy", help="A proxy with TLS stands before it.")
+    ] = False,
     shop: o.ShopFile = None,
+    book: o.BookPlace = None,
     open_browser: Annotated[
         bool, typer.Option("--open/--no-open", help="Open the page in the browser.")
     ] = False,
 ) -> None:
-    """Serve the workbench to the browser of this machine, on 127.0.0.1 alone."""
+    """Serve the workbench to the browser of this machine, or with accounts over a network."""
     from trialcut.cli.work import serve_command
 
-    serve_command(port=port, shop=shop, open_browser=open_browser)
+    serve_command(
+        host=host,
+        port=port,
+        shop=shop,
+        book=book,
+        open_browser=open_browser,
+        names=tuple(name or ()),
+        behind_proxy=behind_proxy,
+    )
 
 
 @shop_app.command("check")

@@ -230,11 +230,11 @@ def demo_command(out: Path, *, metric: bool) -> None:
     show_papers(screen, papers)
 
 
-def serve_command(*, port: int, shop: Path | None, open_browser: bool) -> None:
+def serve_command(**choices: Any) -> None:
     """``trialcut serve``."""
     from trialcut.app import serve
 
-    serve(port=port, shop=shop, open_browser=open_browser)
+    serve(**choices)
 
 
 def shop_check_command(file: Path | None) -> None:

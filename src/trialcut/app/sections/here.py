@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import getpass
-from functools import cache
 from typing import Annotated
 
 from fastapi import Depends, Request
 
 from trialcut.app.desk import Desk
+from trialcut.app.person import local_person
 from trialcut.app.scene import Scene, look_at
 from trialcut.app.view import View
 from trialcut.app.workroom import Workroom
@@ -28,15 +27,6 @@ def _desk(room: RoomHere) -> Desk:
 
 
 DeskHere = Annotated[Desk, Depends(_desk)]
-
-
-@cache
-def local_person() -> str:
-    """The person at this machine, as its operating system calls them."""
-    try:
-        return getpass.getuser()
-    except (OSError, KeyError, ImportError):
-        return "local"
 
 
 def _who(request: Request) -> str:
