@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from trialcut.app.answers import DEMAND_LINES
 from trialcut.app.desk import Desk, read_speed
 from trialcut.app.drawing_document import DrawingDocument, drawing_document
+from trialcut.app.roles import needs
 from trialcut.app.sections.here import DeskHere
 from trialcut.app.uploads import receive
 from trialcut.planning.study import Study
@@ -130,14 +131,14 @@ async def drawing(request: Request, desk: DeskHere) -> DrawingDocument:
     return drawing_document(drawing_id, read)
 
 
-@router.post("/plan")
+@router.post("/plan", dependencies=[needs("view")])
 def plan(request: StudyRequest, desk: DeskHere) -> PlanDocument:
     """Plan a study: three options with time, cost and odds. Takes as long as it takes."""
     study = _study(request, desk)
     return PlanDocument.model_validate(plan_document(study, plan_study(study)))
 
 
-@router.post("/forecast")
+@router.post("/forecast", dependencies=[needs("view")])
 def forecast(request: ForecastRequest, desk: DeskHere) -> ForecastDocument:
     """What the part will measure, look like, take and cost at one speed on every edge."""
     study = _study(request, desk)

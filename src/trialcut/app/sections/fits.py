@@ -11,6 +11,7 @@ from fastapi.responses import Response
 
 from trialcut.app.charts import on_page
 from trialcut.app.faults import fault_of
+from trialcut.app.roles import needs
 from trialcut.app.scene import Scene
 from trialcut.app.sections.here import SceneHere, WhoHere
 from trialcut.app.sections.saving import FormHere
@@ -167,7 +168,7 @@ def gauges_of(scene: Scene) -> dict[str, Any]:
     return context | {"verdicts": rows, "gauge_used": study.gauge.name}
 
 
-@router.post("/gauge-study")
+@router.post("/gauge-study", dependencies=[needs("measure")])
 def gauge_study(request: Request, scene: SceneHere, who: WhoHere, form: FormHere) -> Response:
     """Study a gauge from a table; with ``keep`` it is entered in the book."""
     table, name = form.get("table", ""), form.get("of", "").strip()[:60]

@@ -14,6 +14,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from trialcut.app.desk import Desk
 from trialcut.app.faults import Fault, fault_of
+from trialcut.app.roles import needs
 from trialcut.app.sections.here import DeskHere, WhoHere
 from trialcut.app.sections.saving import FormHere
 from trialcut.app.views import render
@@ -45,7 +46,7 @@ def page(request: Request, desk: DeskHere) -> Response:
     return render(request, "shop.html", _context(desk))
 
 
-@router.post("/entry")
+@router.post("/entry", dependencies=[needs("manage")])
 async def entry(request: Request, desk: DeskHere, form: FormHere) -> Response:
     """Give one field another value."""
     path, location = desk.shop.path, _location(form)
@@ -64,7 +65,7 @@ async def entry(request: Request, desk: DeskHere, form: FormHere) -> Response:
     return RedirectResponse(f"/shop/{location[0]}", status_code=303)
 
 
-@router.post("/tube")
+@router.post("/tube", dependencies=[needs("measure")])
 async def tube(request: Request, desk: DeskHere, who: WhoHere, form: FormHere) -> Response:
     """Enter jet-on time of a mixing tube, or its measured bore."""
 

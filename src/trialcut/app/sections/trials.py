@@ -13,6 +13,7 @@ from fastapi.responses import JSONResponse, RedirectResponse, Response
 from starlette.datastructures import UploadFile
 
 from trialcut.app.faults import error_body
+from trialcut.app.roles import needs
 from trialcut.app.scene import Scene
 from trialcut.app.sections.fits import RackHere, gauges_of, machine_of, usual_gauge
 from trialcut.app.sections.here import SceneHere, WhoHere
@@ -150,7 +151,7 @@ def file(trial_id: str, name: str, scene: SceneHere) -> Response:
     return Response(files[name], media_type=MEDIA[name.rpartition(".")[2]], headers=headers)
 
 
-@router.post("/of/{trial_id}/check")
+@router.post("/of/{trial_id}/check", dependencies=[needs("measure")])
 def check(trial_id: str, scene: SceneHere, rack: RackHere, content: JsonHere) -> Response:
     """Look over what is typed; nothing is entered."""
     trial = scene.desk.book.trial(trial_id)
@@ -176,7 +177,7 @@ def check(trial_id: str, scene: SceneHere, rack: RackHere, content: JsonHere) ->
     return JSONResponse({"cells": told})
 
 
-@router.post("/of/{trial_id}/enter")
+@router.post("/of/{trial_id}/enter", dependencies=[needs("measure")])
 def enter(  # noqa: PLR0917, each is what a request brings
     request: Request, trial_id: str, scene: SceneHere, rack: RackHere, who: WhoHere, content: JsonHere
 ) -> Response:
@@ -209,7 +210,7 @@ def _entered_words(found: grids.Entered) -> str:
     return "; ".join([*told, *([left] if left else [])]) + "."
 
 
-@router.post("/of/{trial_id}/paste")
+@router.post("/of/{trial_id}/paste", dependencies=[needs("measure")])
 def paste(trial_id: str, scene: SceneHere, content: JsonHere) -> Response:
     """Find the lines that a pasted table speaks of; nothing is entered."""
     table = content.get("text") if isinstance(content, dict) else None
@@ -227,7 +228,7 @@ def paste(trial_id: str, scene: SceneHere, content: JsonHere) -> Response:
     return JSONResponse({"cells": cells, "told": found.told})
 
 
-@router.post("/file")
+@router.post("/file", dependencies=[needs("measure")])
 async def table_of_file(request: Request) -> Response:
     """A CSV or XLSX file as the text that a spreadsheet would copy."""
     async with request.form(max_files=1, max_fields=4) as form:
@@ -248,7 +249,7 @@ def reading(request: Request, reading_id: str, scene: SceneHere) -> Response:
     return render(request, "_reading.html", _reading_of(scene, reading_id))
 
 
-@router.post("/readings/{reading_id}/correct")
+@router.post("/readings/{reading_id}/correct", dependencies=[needs("measure")])
 def correct(request: Request, reading_id: str, scene: SceneHere, who: WhoHere, form: FormHere) -> Response:
     """Correct a reading; the book keeps the old value and the reason."""
     value, reason = form.get("value", "").strip()[:200], form.get("reason", "").strip()[:500]
@@ -264,7 +265,7 @@ def correct(request: Request, reading_id: str, scene: SceneHere, who: WhoHere, f
     return Response(status_code=204, headers={"HX-Trigger": "tc-readings"})
 
 
-@router.post("/readings/{reading_id}/withdraw")
+@router.post("/readings/{reading_id}/withdraw", dependencies=[needs("measure")])
 def withdraw(request: Request, reading_id: str, scene: SceneHere, who: WhoHere, form: FormHere) -> Response:
     """Set a reading aside; it is kept, and counts no more."""
     reason = form.get("reason", "").strip()[:500]
