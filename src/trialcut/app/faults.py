@@ -28,6 +28,8 @@ _STATUS = {
     "no-such-paper": 404,
     "conflict": 409,
     "too-large": 413,
+    "too-many-entities": 413,
+    "too-slow": 408,
     "empty-file": 422,
 }
 

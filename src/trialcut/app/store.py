@@ -12,10 +12,13 @@ from trialcut.geometry.importers import SUFFIXES
 
 UPLOAD_LIMIT = 32_000_000
 """Largest drawing taken from a browser. [byte]"""
+ENTITY_LIMIT = 200_000
+"""Most entities of a drawing taken from a browser."""
 KEEP_BYTES = 512_000_000
 KEEP_DRAWINGS = 300
 
 _ID = re.compile(r"[0-9a-f]{24}", re.ASCII)
+_ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[ \t]*[A-Z]")
 _UNSAFE = re.compile(r"[^\w .,()+-]")
 
 
@@ -100,6 +103,22 @@ def refuse_unusable(content: bytes) -> None:
         raise DataError("the file is empty: export the drawing again", code="empty-file")
     if len(content) > UPLOAD_LIMIT:
         raise too_large(len(content))
+    count = entity_count(content)
+    if count > ENTITY_LIMIT:
+        raise DataError(
+            f"the drawing has {count:,} entities, and the window takes {ENTITY_LIMIT:,} at most: "
+            "export the part's outline alone",
+            code="too-many-entities",
+            count=count,
+            limit=ENTITY_LIMIT,
+        )
+
+
+def entity_count(content: bytes) -> int:
+    """How many entities or elements a DXF or SVG has, by its text alone, before a reader sees it."""
+    if content.lstrip()[:1] == b"<":
+        return content.count(b"<")
+    return sum(1 for _ in _ENTITY.finditer(content))
 
 
 def too_large(size: int) -> DataError:
