@@ -6,16 +6,22 @@ from collections.abc import Hashable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from markupsafe import Markup
+
 from trialcut.app.answers import Answers
-from trialcut.app.recent import Recent
+from trialcut.app.demand_lines import Reading, read_demands
+from trialcut.app.recent import Recent, Same
 from trialcut.app.shop_shelf import ShopShelf
 from trialcut.app.store import DrawingStore, clean_name, refuse_unusable
 from trialcut.errors import DataError, QuantityError
 from trialcut.geometry.contours import Drawing, Part
+from trialcut.planning.cut_part import Cut
+from trialcut.planning.forecast import forecast
+from trialcut.planning.prepared import PreparedStudy, prepare
 from trialcut.planning.results import Forecast, Stance
 from trialcut.planning.study import Study
 from trialcut.records import Book
-from trialcut.services import Shop, choose_part, forecast_study, read_drawing, study_from_options, with_book
+from trialcut.services import Shop, choose_part, read_drawing, study_from_options, with_book
 from trialcut.units import Kind, parse
 
 
@@ -37,8 +43,11 @@ class Desk:
     book: Book
     store: DrawingStore
     _drawings: Recent[Drawing] = field(default_factory=lambda: Recent(32))
+    _readings: Recent[Reading] = field(default_factory=lambda: Recent(64))
     _studies: Recent[Study] = field(default_factory=lambda: Recent(64))
+    _prepared: Recent[PreparedStudy] = field(default_factory=lambda: Recent(16))
     _forecasts: Recent[Forecast] = field(default_factory=lambda: Recent(64))
+    pictures: Recent[Markup] = field(default_factory=lambda: Recent(128))
 
     @property
     def shop(self) -> Shop:
@@ -71,6 +80,12 @@ class Desk:
         drawing = self.drawing(drawing_id, answers.unit)
         return choose_part(drawing, answers.part) if answers.part else drawing.parts[0]
 
+    def reading(self, drawing_id: str, answers: Answers, system: str) -> Reading:
+        """The lines of demands, read on the part and printed in a unit system."""
+        part = self.part(drawing_id, answers)
+        key = (drawing_id, answers.unit, part.id, answers.demands, system)
+        return self._readings.get(key, lambda: read_demands(part, answers, system))
+
     def key(self, drawing_id: str, answers: Answers) -> Hashable:
         """What a study and all that is worked out from it depend on."""
         _ = self.shop  # read again if its file has changed
@@ -85,13 +100,18 @@ class Desk:
 
         return self._studies.get(self.key(drawing_id, answers), made)
 
+    def prepared(self, drawing_id: str, answers: Answers) -> PreparedStudy:
+        """The study, ready to be forecast at any speed."""
+        study = self.study(drawing_id, answers)
+        return self._prepared.get(Same(study), lambda: prepare(study))
+
     def forecast(self, drawing_id: str, answers: Answers, *, speed: str, stance: str) -> Forecast:
         """What all edges at one speed and stance would give."""
-        study = self.study(drawing_id, answers)
-        tried = (read_speed(speed), read_stance(stance))
+        prepared = self.prepared(drawing_id, answers)
+        cut = Cut(read_speed(speed), read_stance(stance))
         return self._forecasts.get(
-            (self.key(drawing_id, answers), *tried),
-            lambda: forecast_study(study, speed=tried[0], stance=tried[1], offset="centred"),
+            (Same(prepared), cut),
+            lambda: forecast(prepared, assignment={edge.id: cut for edge in prepared.edges}),
         )
 
 

@@ -10,6 +10,27 @@ from typing import Generic, TypeVar
 T = TypeVar("T")
 
 
+class Same:
+    """Stands in a key for one object, whatever that holds: equal to itself alone.
+
+    Parameters
+    ----------
+    of : object
+        Kept as long as the key is.
+    """
+
+    __slots__ = ("of",)
+
+    def __init__(self, of: object) -> None:
+        self.of = of
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Same) and other.of is self.of
+
+    def __hash__(self) -> int:
+        return id(self.of)
+
+
 class Recent(Generic[T]):
     """The last few results, by key.
 

@@ -8,11 +8,12 @@ from functools import cached_property
 from typing import Any
 
 from trialcut.app.answers import Answers
-from trialcut.app.demand_lines import Reading, read_demands
+from trialcut.app.demand_lines import Reading
 from trialcut.app.desk import Desk
 from trialcut.app.faults import Fault, fault_of
 from trialcut.app.figure import USUAL_ROOM, draw_part, findings_of, placed
 from trialcut.app.paint import PAINTS
+from trialcut.app.recent import Same
 from trialcut.app.section import wall_section
 from trialcut.app.view import View
 from trialcut.app.workroom import Workroom
@@ -80,7 +81,7 @@ class Scene:
     @cached_property
     def reading(self) -> Reading:
         """The lines of demands, read on the part."""
-        return read_demands(self.part, self.answers, self.system)
+        return self.desk.reading(self.draft.drawing, self.answers, self.system)
 
     @cached_property
     def plan_made(self) -> Plan | None:
@@ -133,21 +134,24 @@ class Scene:
 
     def figure(self, shown: Option | None = None) -> dict[str, Any]:
         """The drawing and its findings; painted by the plan's option unless another is to be shown."""
-        assert self.drawing is not None
-        option = shown or self.option
-        findings = findings_of(self.drawing, option)
+        drawing, option = self.drawing, shown or self.option
+        assert drawing is not None
+        findings = findings_of(drawing, option)
         on_drawing = placed(findings, self.part)
-        picture = draw_part(
-            self.drawing,
-            self.part,
-            demands=self.reading.demands,
-            option=option,
-            paint=self.view.paint,
-            edge=self.view.edge,
-            system=self.system,
-            room=(
-                _pixels(self.view.width, USUAL_ROOM[0]),
-                _pixels(self.view.height, USUAL_ROOM[1]),
+        view, part, demands = self.view, self.part, self.reading.demands
+        room = (_pixels(view.width, USUAL_ROOM[0]), _pixels(view.height, USUAL_ROOM[1]))
+        painted = (option and Same(option.forecast), option and option.first_piece)
+        picture = self.desk.pictures.get(
+            (Same(part), Same(demands), *painted, view.paint, view.edge, self.system, room),
+            lambda: draw_part(
+                drawing,
+                part,
+                demands=demands,
+                option=option,
+                paint=view.paint,
+                edge=view.edge,
+                system=self.system,
+                room=room,
             ),
         )
         return {

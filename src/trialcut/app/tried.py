@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from statistics import median
 
 from trialcut.app.faults import Fault, fault_of
 from trialcut.app.scene import Scene
@@ -78,8 +77,7 @@ def try_speed(scene: Scene) -> tuple[Tried | None, Fault | None]:
 def _try(scene: Scene, study: Study) -> Tried:
     view, desk = scene.view, scene.desk
     drawing, answers = scene.draft.drawing, scene.answers
-    slow = desk.forecast(drawing, answers, speed="1 mm/s", stance="upright")
-    separation = median(edge.separation_speed.mean for edge in slow.edges)
+    separation = float(desk.prepared(drawing, answers).separation_speed.mean())
     planned = scene.option if view.stance == PLANNED else None
     speed = view.speed or format_value(FIRST * separation, Kind.SPEED, scene.system)
     stance = Stance.UPRIGHT.value if view.stance in {"", PLANNED} else view.stance

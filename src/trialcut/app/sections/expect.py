@@ -38,11 +38,8 @@ def page(request: Request, scene: SceneHere) -> Response:
 
 @router.get("/try")
 def tried(request: Request, scene: SceneHere) -> Response:
-    """What one speed and stance on every edge would give, with the drawing painted by it."""
-    context = tried_of(scene)
-    if context["tried"] is not None:
-        context |= scene.figure(context["tried"].option)
-    return render(request, "_try.html", context, headers={"HX-Trigger-After-Swap": "tc-tried"})
+    """What one speed and stance on every edge would give; the page asks for the drawing after it."""
+    return render(request, "_try.html", tried_of(scene), headers={"HX-Trigger-After-Swap": "tc-tried"})
 
 
 @router.get("/look")
