@@ -172,6 +172,21 @@ def test_deviations_are_drawn_as_large_as_is_wished(looked: Look) -> None:
     page.wait_for_url(re.compile("exaggeration=50"))
 
 
+def test_the_solid_takes_the_pages_colours_and_its_room(looked: Look) -> None:
+    page = looked("solid")
+    stage = page.locator("[data-stage]")
+    light = picture(stage)
+    page.get_by_role("button", name="Colours").click()
+    page.get_by_role("button", name="Colours").click()
+    assert page.evaluate("document.documentElement.dataset.theme") == "dark"
+    assert picture(stage) != light
+    page.set_viewport_size({"width": 700, "height": 900})
+    page.wait_for_function(
+        """() => { const stage = document.querySelector("[data-stage]");
+        return Math.abs(stage.querySelector("canvas").clientWidth - stage.clientWidth) < 1; }"""
+    )
+
+
 def test_the_browsers_solid_is_the_solid(looked: Look, as_cut: CutLook) -> None:
     page = looked("solid")
     found = page.evaluate(

@@ -78,11 +78,12 @@ class Play extends HTMLElement {
   number(marks) {
     const svg = marks.ownerSVGElement;
     const pixel = svg.viewBox.baseVal.width / (svg.clientWidth || svg.viewBox.baseVal.width);
+    const size = this.told.runs.length > 30 ? 11 : 14;
     for (const old of marks.querySelectorAll("text")) old.remove();
     this.told.runs.forEach((_, run) => {
       const [x, y] = this.point(this.first[run]);
       const text = document.createElementNS(SVG, "text");
-      const wanted = { x: x + 8 * pixel, y: y + 5 * pixel, "font-size": 14 * pixel, "stroke-width": 4 * pixel };
+      const wanted = { x: x + 8 * pixel, y: y + 5 * pixel, "font-size": size * pixel, "stroke-width": 4 * pixel };
       for (const [name, value] of Object.entries(wanted)) text.setAttribute(name, value);
       text.textContent = run + 1;
       marks.append(text);
