@@ -175,7 +175,9 @@ def test_serve_starts_the_window_with_the_shop(
     started: list[dict[str, object]] = []
     monkeypatch.setattr("trialcut.app.serve", lambda **given: started.append(given))
     assert Ran(capsys, "serve", "--port", "0", "--shop", str(folder / "shop.toml")).status == 0
-    assert started == [{"port": 0, "shop": folder / "shop.toml", "open_browser": False}]
+    (given,) = started
+    assert (given["host"], given["port"], given["shop"]) == ("127.0.0.1", 0, folder / "shop.toml")
+    assert not given["open_browser"]
 
 
 @pytest.mark.parametrize(
