@@ -27,7 +27,7 @@ from trialcut.geometry.contours import Part
 from trialcut.geometry.findings import Finding
 from trialcut.planning.cut_part import CutPart
 from trialcut.planning.demands import Demand, DemandKind, Depth
-from trialcut.planning.part_time import lead_speeds, part_stance, path_of
+from trialcut.planning.part_time import lead_speeds, path_of
 from trialcut.planning.results import Forecast, GaugeValue
 from trialcut.units import Kind, format_value
 
@@ -88,7 +88,7 @@ def cut_in_full(part: CutPart, *, depths: tuple[float, ...] = CHECK_DEPTHS) -> A
         offsets={edge: part.state(edge).wall.offset for edge in part.assignment},
         speed=part.speeds,
         lead_speed=lead_speeds(part),
-        stance=part_stance(part),
+        stance=part.head,
         corner_zone=part.zones,
         loops=part.loops,
     )

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from trialcut.ascut.corners import CornerPolicy, loops_of
 from trialcut.ascut.stance import solve_stance
+from trialcut.ascut.stance_types import Stance as SolvedStance
 from trialcut.errors import RangeError, UsageError
 from trialcut.geometry.curves import Segment
 from trialcut.motion.starts import CornerKey
@@ -98,6 +99,21 @@ class CutPart:
     def zones(self) -> dict[CornerKey, tuple[tuple[float, float], ...]]:
         """Stairs of speed limits at the corners that are slowed."""
         return {key: steps for key, steps in corner_zones(self.prepared).items() if key not in self.loops}
+
+    @cached_property
+    def head(self) -> SolvedStance:
+        """The head's tilt and lead on every edge and at every corner."""
+        prepared = self.prepared
+        return solve_stance(
+            prepared.study.part,
+            prepared.prepared_path,
+            law=prepared.lean_law,
+            speed=self.speeds,
+            tilted={edge: cut.stance is Stance.TILTED for edge, cut in self.assignment.items()},
+            half_kerf=prepared.half_kerf,
+            corner_zone=self.zones,
+            loops=self.loops,
+        )
 
     def row(self, edge: str) -> tuple[CutTable, int]:
         """Return the table of an edge's stance, and the row of its speed."""

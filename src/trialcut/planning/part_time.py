@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from trialcut.ascut.stance import solve_stance, swing_time
-from trialcut.ascut.stance_types import Stance as SolvedStance
+from trialcut.ascut.stance import swing_time
 from trialcut.geometry.curves import Arc
 from trialcut.motion.cycle import cycle_time
 from trialcut.motion.intervals import path_intervals
@@ -17,7 +16,7 @@ from trialcut.physics.piercing import piercing_time
 from trialcut.planning.cut_part import CutPart
 from trialcut.planning.lag_limits import speed_at_lag_with_odds
 from trialcut.planning.money import PieceTime
-from trialcut.planning.results import Note, Stance
+from trialcut.planning.results import Note
 from trialcut.units import Kind, format_value
 
 FloatArray = NDArray[np.float64]
@@ -36,7 +35,7 @@ def piece_time(part: CutPart) -> PieceTime:
     """Return the time of one piece: the path under all its speed limits, piercing, traverses."""
     prepared = part.prepared
     setup, draws = prepared.study.setup, prepared.parameters
-    stance = part_stance(part)
+    stance = part.head
     path = prepare_path(
         prepared.study.part,
         path_of(part),
@@ -106,25 +105,10 @@ def lead_speeds(part: CutPart) -> dict[str, float]:
     return speeds
 
 
-def part_stance(part: CutPart) -> SolvedStance:
-    """Return the head's tilt and lead on every edge and at every corner."""
-    prepared = part.prepared
-    return solve_stance(
-        prepared.study.part,
-        prepared.prepared_path,
-        law=prepared.lean_law,
-        speed=part.speeds,
-        tilted={edge: cut.stance is Stance.TILTED for edge, cut in part.assignment.items()},
-        half_kerf=prepared.half_kerf,
-        corner_zone=part.zones,
-        loops=part.loops,
-    )
-
-
 def stance_notes(part: CutPart) -> tuple[Note, ...]:
     """Return where the head does not reach what it should, and what keeping to its rate costs a piece."""
     prepared = part.prepared
-    stance = part_stance(part)
+    stance = part.head
     notes = tuple(dict.fromkeys((*part.head_notes, *stance.notes)))
     if not stance.lean:
         return notes

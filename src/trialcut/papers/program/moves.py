@@ -17,7 +17,7 @@ from trialcut.geometry.curves import Arc, Point, Segment
 from trialcut.motion.cycle import law_of_intervals
 from trialcut.motion.intervals import Intervals, path_intervals
 from trialcut.planning.cut_part import CutPart
-from trialcut.planning.part_time import lead_speeds, part_stance, path_of
+from trialcut.planning.part_time import lead_speeds, path_of
 
 ComplexArray = NDArray[np.complex128]
 
@@ -118,7 +118,7 @@ def jet_moves(part: CutPart) -> JetMoves:
         offsets={edge: part.state(edge).wall.offset for edge in part.assignment},
         loops=part.loops,
     )
-    stance = part_stance(part)
+    stance = part.head
     intervals = path_intervals(
         laid.prepared,
         speed=part.speeds,
