@@ -59,13 +59,17 @@ def test_the_walk_finds_the_routes_of_every_section(served: Network) -> None:
 def test_nothing_but_looks_and_the_door_is_answered_without_sign_in(served: Network) -> None:
     with served.browser() as nobody:
         for method, path, needed in _all(served):
-            if needed == ANYBODY or path.startswith("/style/"):
+            if needed == ANYBODY:
                 continue
             answer = nobody.request(method, path)
             assert answer.status_code in {303, 401}, (method, path, answer.status_code)
             if answer.status_code == 303:
                 assert answer.headers["location"].startswith("/sign-in"), path
         assert nobody.get("/api/openapi.json").status_code == 401
+        for path in ("/style/drawing.css", "/static/app.css", "/sign-in"):
+            assert nobody.get(path).status_code == 200, path
+    open_ones = {path for _, path, needed in _all(served) if needed == ANYBODY}
+    assert open_ones == {"/style/drawing.css", "/favicon.ico", "/sign-in", "/new-password/1"}
 
 
 def test_no_change_is_taken_without_its_proof(served: Network, browsers: dict[str, httpx.Client]) -> None:

@@ -26,7 +26,7 @@ from trialcut.services.people import IDLE, digest_of, proof_of
 
 OPEN = ("/sign-in", "/new-password/")
 """For those who are not signed in; with `LOOKS` the only such addresses."""
-LOOKS = ("/static/", "/style/")
+LOOKS = ("/static/", "/style/", "/favicon.ico")
 """How pages look."""
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 

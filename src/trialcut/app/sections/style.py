@@ -6,8 +6,9 @@ from fastapi import APIRouter
 from fastapi.responses import RedirectResponse, Response
 
 from trialcut.app.figure import STYLE
+from trialcut.app.roles import ANYBODY, needs
 
-router = APIRouter(include_in_schema=False)
+router = APIRouter(include_in_schema=False, dependencies=[needs(ANYBODY)])
 
 
 @router.get("/style/drawing.css")
