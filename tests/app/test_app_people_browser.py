@@ -48,6 +48,8 @@ def test_who_signs_in_comes_where_they_wanted_and_adds_somebody(
     page.get_by_role("button", name="Add", exact=True).click()
     page.get_by_text("Give this link to carla").wait_for()
     assert served.book.accounts.get("carla").role == "view"
+    page.set_viewport_size({"width": 390, "height": 800})
+    assert_nothing_sticks_out(page)
     page.get_by_role("link", name="manage").click()
     page.get_by_role("heading", name="Another password?").wait_for()
     assert_accessible(page)
