@@ -189,7 +189,7 @@ def test_the_form_is_there_as_paper_csv_and_workbook(study: Any, trial: str) -> 
     for name in ("sheet", "readings"):
         assert study.get(f"trials/of/{trial}/files/{trial}-{name}.pdf").content.startswith(b"%PDF-")
     missing = study.get(f"trials/of/{trial}/files/{trial}-invoice.pdf")
-    assert missing.status_code == 422
+    assert missing.status_code == 404
     assert "there is no file" in missing.text
 
 
