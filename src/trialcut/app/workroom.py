@@ -9,13 +9,14 @@ from typing import Any
 from trialcut.app.answers import Answers
 from trialcut.app.desk import Desk
 from trialcut.app.recent import Recent
+from trialcut.app.revival import Revival
 from trialcut.app.runner import Doer, Runner
 from trialcut.app.trials.fitting import FIT, fit_doer
 from trialcut.app.work import KINDS, Kind, Progress, Worked, digest_text, work_key
 from trialcut.errors import UsageError
 from trialcut.planning.front.types import TradeOff
 from trialcut.planning.study import Study
-from trialcut.records import Draft, Job
+from trialcut.records import Draft, Job, JobState
 from trialcut.services import (
     Mix,
     document_text,
@@ -46,15 +47,13 @@ class Workroom:
     def __init__(self, desk: Desk, *, threads: int = 2) -> None:
         self.desk = desk
         self._values: Recent[Any] = Recent(REMEMBERED)
-        self.runner = Runner(
-            desk.book,
-            {
-                **{name: self._doer(kind) for name, kind in KINDS.items()},
-                INVEST: self._weigh,
-                FIT: fit_doer(desk),
-            },
-            threads=threads,
-        )
+        doers: dict[str, Doer] = {
+            **{name: self._doer(kind) for name, kind in KINDS.items()},
+            INVEST: self._weigh,
+            FIT: fit_doer(desk),
+        }
+        self.runner = Runner(desk.book, doers, threads=threads)
+        self._revival = Revival(doers.__getitem__)
 
     def look(self, kind: str, draft: Draft, answers: Answers, *, point: str = "") -> Worked | None:
         """
@@ -81,10 +80,16 @@ class Workroom:
         job = self.desk.book.jobs.newest(key)
         if job is None:
             return None
-        if job.state == "done" and value is None:  # the server was started anew since
+        return self._with_value(job, value)
+
+    def _with_value(self, job: Job, value: Any) -> Worked:
+        """A job with its result; a result that is no longer at hand is worked out again."""
+        if job.state != JobState.DONE:
+            return Worked(job)
+        if value is None and not self._revival.begin(job):
             job = self.desk.book.jobs.again(job.id)
             self.runner.wake()
-        return Worked(job, value if job.state == "done" else None)
+        return Worked(job, value)
 
     def ask(self, kind: str, draft: Draft, answers: Answers, *, point: str = "", who: str) -> Worked:
         """
@@ -161,11 +166,7 @@ class Workroom:
 
     def purchases(self, job: Job) -> Worked:
         """How far a weighing of purchases is; begun again if its result is no longer at hand."""
-        value = self._values.peek(job.key)
-        if job.state == "done" and value is None:
-            job = self.desk.book.jobs.again(job.id)
-            self.runner.wake()
-        return Worked(job, value if job.state == "done" else None)
+        return self._with_value(job, self._values.peek(job.key))
 
     def mix(self, request: Mapping[str, Any]) -> Mix:
         """The year's mix that a request speaks of; raises what is wrong with it."""
@@ -188,6 +189,7 @@ class Workroom:
 
     def close(self) -> None:
         """Put running jobs back, and take no more."""
+        self._revival.close()
         self.runner.close()
 
     def _doer(self, kind: Kind) -> Doer:
