@@ -9,9 +9,9 @@ from pathlib import Path
 from fastapi import Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
-from fastapi.staticfiles import StaticFiles
 from platformdirs import user_cache_path
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 
 from trialcut import __version__
 from trialcut.app import api, api_studies
@@ -20,6 +20,7 @@ from trialcut.app.entry import Entry
 from trialcut.app.faults import error_body, fault_of, status_of
 from trialcut.app.gate import Gate
 from trialcut.app.guard import Guard
+from trialcut.app.packing import AS_THEY_ARE, LEAST, PAGE_LEVEL, PackedFiles
 from trialcut.app.people import ROUTERS
 from trialcut.app.people.throttle import Throttle
 from trialcut.app.roles import admitted
@@ -97,6 +98,9 @@ def create_app(
     )
     entry = entry or Entry()
     app.state.room, app.state.entry, app.state.throttle = room, entry, Throttle()
+    app.add_middleware(
+        GZipMiddleware, minimum_size=LEAST, compresslevel=PAGE_LEVEL, exclude_content_types=AS_THEY_ARE
+    )
     app.add_middleware(Gate, book=book, entry=entry)
     app.add_middleware(Guard, names=entry.answered)
     app.include_router(api.router)
@@ -105,7 +109,7 @@ def create_app(
         app.include_router(section.router)
     for router in ROUTERS:
         app.include_router(router)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.mount("/static", PackedFiles(directory=STATIC), name="static")
     app.add_exception_handler(TrialcutError, _told)
     app.add_exception_handler(HTTPException, _not_there)
     app.add_exception_handler(RequestValidationError, _not_valid)
@@ -123,7 +127,9 @@ def _not_there(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     known = {404: "there is nothing at this address", 405: "this address does not take such a request"}
     message = known.get(error.status_code, str(error.detail))
-    return _told_as(request, error.status_code, f"http-{error.status_code}", message, {})
+    told = _told_as(request, error.status_code, f"http-{error.status_code}", message, {})
+    told.headers.update(error.headers or {})
+    return told
 
 
 def _not_valid(request: Request, error: Exception) -> Response:
