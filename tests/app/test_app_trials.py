@@ -309,6 +309,14 @@ def test_a_correction_needs_a_reason_and_keeps_the_old_value(study: Any, trial: 
     assert aside.status_code == 204
     assert "dropped" in study.client.get(address).text
     assert newest not in {each.id for each in book.readings()}
+    [kept] = [each for each in book.withdrawn(trial) if each.reading.id == newest]
+    assert kept.withdrawn == "dropped"
+    line = re.search(
+        rf'data-key="{trial}-2\|X\|size\|top".*?</tr>', study.get("trials/read", trial=trial).text, re.S
+    )
+    assert line is not None
+    assert f"1.5021 in {newest}, set aside" in line[0]
+    assert 'class="typing"><input' in line[0]
 
 
 def test_a_pasted_table_finds_its_lines_in_any_order_of_columns(study: Any, trial: str) -> None:

@@ -207,6 +207,12 @@ class Book:
                 trial_store.current_number(connection, trial)
             return reading_store.current_readings(connection, machine=machine, trial=trial)
 
+    def withdrawn(self, trial: str) -> tuple[ReadingVersion, ...]:
+        """Return the readings of a trial that were set aside, with who did and why."""
+        with reading(self._engine, self.place.shown) as connection:
+            trial_store.current_number(connection, trial)
+            return reading_store.withdrawn_readings(connection, trial)
+
     def history(self, reading_id: str) -> tuple[ReadingVersion, ...]:
         """Return every entry of a reading, the first first, whichever of their ids is given."""
         with reading(self._engine, self.place.shown) as connection:

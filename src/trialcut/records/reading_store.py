@@ -50,6 +50,21 @@ def current_readings(
     return tuple(_version(row).reading for row in connection.execute(query))
 
 
+def withdrawn_readings(connection: Connection, trial: str) -> tuple[ReadingVersion, ...]:
+    """Return the newest entries of readings that were set aside, in the order they were entered."""
+    query = (
+        _entries()
+        .where(
+            ReadingRow.number.not_in(select(ReadingRow.supersedes).where(ReadingRow.supersedes.is_not(None))),
+            WithdrawalRow.reading.is_not(None),
+        )
+        .join(CouponRow, CouponRow.id == ReadingRow.coupon)
+        .join(TrialRow, TrialRow.number == CouponRow.trial)
+        .where(TrialRow.id == trial)
+    )
+    return tuple(_version(row) for row in connection.execute(query))
+
+
 def history(connection: Connection, reading_id: str) -> tuple[ReadingVersion, ...]:
     """Return all entries of a reading, the first first, whichever of their ids is given."""
     rows = [_row(connection, reading_id)]

@@ -40,10 +40,11 @@ FINISH_UNITS = ("µin", "µm")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Read:
-    """A reading of the book beside what a person should look at again in it."""
+    """A reading of the book beside what a person should look at again in it, or why it was set aside."""
 
     reading: Reading
     findings: tuple[ReadingFinding, ...] = ()
+    set_aside: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +64,7 @@ class GridRow:
     gauges : tuple of str
         Those of the shop that can.
     read : tuple of Read
-        What stands in the book.
+        What stands in the book; those that were set aside last.
     """
 
     key: str
@@ -74,6 +75,11 @@ class GridRow:
     gauge: str
     gauges: tuple[str, ...] = ()
     read: tuple[Read, ...] = ()
+
+    @property
+    def filled(self) -> bool:
+        """Whether a reading of it counts."""
+        return any(not each.set_aside for each in self.read)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +178,9 @@ def grid_of(trial: Trial, *, book: Book, shop: Shop, usual: Gauge, knowledge: Kn
     for place, reading in enumerate(readings):
         one = Read(reading=reading, findings=tuple(doubted.get(place, ())))
         read.setdefault(key_of(reading), []).append(one)
+    for version in book.withdrawn(trial.id):
+        aside = Read(reading=version.reading, set_aside=version.withdrawn)
+        read.setdefault(key_of(version.reading), []).append(aside)
     lines = trial_lines(trial, shop=shop, usual=usual)
     rows: dict[str, dict[str, GridRow]] = {coupon.id: {} for coupon in trial.coupons}
     for line in lines:
@@ -187,7 +196,7 @@ def grid_of(trial: Trial, *, book: Book, shop: Shop, usual: Gauge, knowledge: Kn
             gauges=_able(shop, trial.coupon(line.coupon), line.cut, line.kind) if line.gauge else (),
             read=tuple(read.pop(key, ())),
         )
-    filled = sum(1 for group in rows.values() for row in group.values() if row.read)
+    filled = sum(1 for group in rows.values() for row in group.values() if row.filled)
     for key, left in read.items():
         reading = left[0].reading
         rows[reading.coupon][key] = GridRow(
