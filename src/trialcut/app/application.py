@@ -45,6 +45,7 @@ from trialcut.app.views import render
 from trialcut.app.workroom import Workroom
 from trialcut.errors import TrialcutError
 from trialcut.records import Book
+from trialcut.records.jobs import STALE
 
 SECTIONS = (style, studies, saving, part, expect, look, trials, fits, plan, papers, jobs, shop, invest)
 STATIC = Path(__file__).parent / "static"
@@ -56,7 +57,12 @@ _DESCRIPTION = (
 
 
 def create_app(
-    *, shelf: ShopShelf, book: Book, folder: Path | None = None, entry: Entry | None = None
+    *,
+    shelf: ShopShelf,
+    book: Book,
+    folder: Path | None = None,
+    entry: Entry | None = None,
+    stale: float = STALE,
 ) -> FastAPI:
     """
     The application over one shop and its book.
@@ -71,6 +77,8 @@ def create_app(
         Where drawings of the book lie at hand; the user's own cache folder if None.
     entry : Entry, optional
         Who may come in; the person at this machine alone if None.
+    stale : float
+        How long the worker of another server may be silent before its job is taken. [s]
 
     Returns
     -------
@@ -78,7 +86,7 @@ def create_app(
         Ready to be served.
     """
     store = DrawingStore(folder or user_cache_path("trialcut", appauthor=False) / "drawings")
-    room = Workroom(Desk(shelf, book, store))
+    room = Workroom(Desk(shelf, book, store), stale=stale)
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:

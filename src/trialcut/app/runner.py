@@ -13,6 +13,7 @@ from time import monotonic
 
 from trialcut.errors import TrialcutError
 from trialcut.records import Book, Job
+from trialcut.records.jobs import STALE
 
 Progress = Callable[[str, float], None]
 Doer = Callable[[Job, Progress], str]
@@ -45,10 +46,14 @@ class Runner:
         what the book keeps of the result.
     threads : int
         How many jobs at once.
+    stale : float
+        How long another worker may be silent before its job is taken; longer than `ALIVE_EVERY`. [s]
     """
 
-    def __init__(self, book: Book, kinds: Mapping[str, Doer], *, threads: int = 2) -> None:
-        self._book, self._kinds = book, dict(kinds)
+    def __init__(
+        self, book: Book, kinds: Mapping[str, Doer], *, threads: int = 2, stale: float = STALE
+    ) -> None:
+        self._book, self._kinds, self._stale = book, dict(kinds), stale
         self._name = f"{socket.gethostname()}-{os.getpid()}-{secrets.token_hex(3)}"
         self._asked, self._closing = Event(), Event()
         self._held: dict[str, str] = {}
@@ -80,7 +85,7 @@ class Runner:
     def _work(self, worker: str) -> None:
         while not self._closing.is_set():
             try:
-                job = self._book.jobs.take(worker, kinds=self._kinds)
+                job = self._book.jobs.take(worker, kinds=self._kinds, stale=self._stale)
             except TrialcutError as error:
                 _LOG.warning("jobs cannot be looked for: %s", error.message)
                 job = None

@@ -15,6 +15,7 @@ from trialcut.app.application import create_app
 from trialcut.app.entry import entry_of
 from trialcut.app.shop_shelf import ShopShelf
 from trialcut.errors import UsageError
+from trialcut.records.jobs import STALE
 from trialcut.services import book_to_write
 
 
@@ -27,6 +28,7 @@ def run(
     open_browser: bool,
     names: tuple[str, ...] = (),
     behind_proxy: bool = False,
+    stale: float = STALE,
 ) -> None:
     """
     Listen, say where, and serve until stopped.
@@ -47,6 +49,8 @@ def run(
         Host names that people type.
     behind_proxy : bool
         Whether a proxy with TLS stands before.
+    stale : float
+        How long the worker of another server may be silent before its job is taken. [s]
 
     Raises
     ------
@@ -71,7 +75,7 @@ def run(
     if open_browser:
         threading.Timer(0.6, webbrowser.open, (address,)).start()
     config = uvicorn.Config(
-        create_app(shelf=shelf, book=opened, entry=entry),
+        create_app(shelf=shelf, book=opened, entry=entry, stale=stale),
         log_level="warning",
         access_log=False,
         server_header=False,

@@ -17,6 +17,7 @@ from trialcut.errors import UsageError
 from trialcut.planning.front.types import TradeOff
 from trialcut.planning.study import Study
 from trialcut.records import Draft, Job, JobState
+from trialcut.records.jobs import STALE
 from trialcut.services import (
     Mix,
     document_text,
@@ -42,9 +43,11 @@ class Workroom:
         What the work is done on.
     threads : int
         How many jobs at once.
+    stale : float
+        How long another worker may be silent before its job is taken. [s]
     """
 
-    def __init__(self, desk: Desk, *, threads: int = 2) -> None:
+    def __init__(self, desk: Desk, *, threads: int = 2, stale: float = STALE) -> None:
         self.desk = desk
         self._values: Recent[Any] = Recent(REMEMBERED)
         doers: dict[str, Doer] = {
@@ -52,7 +55,7 @@ class Workroom:
             INVEST: self._weigh,
             FIT: fit_doer(desk),
         }
-        self.runner = Runner(desk.book, doers, threads=threads)
+        self.runner = Runner(desk.book, doers, threads=threads, stale=stale)
         self._revival = Revival(doers.__getitem__)
 
     def look(self, kind: str, draft: Draft, answers: Answers, *, point: str = "") -> Worked | None:
