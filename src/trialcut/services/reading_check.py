@@ -20,6 +20,8 @@ _PROBLEM = re.compile(r"line (?P<line>\d+)(?:, column '[a-z]+': |: (?=it has ))(
 """Of a row; one of the heading reads otherwise."""
 _FIRST = 2
 """Line of the first row, below the heading."""
+NOTHING = "that says that nothing was read: leave the cell empty, and say why in the remark"
+"""Of a dash, and the like."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,10 +67,13 @@ def check_readings(
     tuple of CheckedCell
         One for each row, in their order. One that cannot be read does not keep the others from being read.
     """
-    checked = [CheckedCell() for _ in rows]
+    if not rows:
+        return ()
+    checked = [CheckedCell(fault=NOTHING) for _ in rows]
     faults, intake = read_what_can_be(rows_of_cells([COLUMNS, *rows]), trial=trial, shop=shop, gauge=gauge)
     for line, words in faults.items():
-        checked[line - _FIRST] = CheckedCell(fault=words)
+        if line >= _FIRST:
+            checked[line - _FIRST] = CheckedCell(fault=words)
     if intake is None:
         return tuple(checked)
     doubted: dict[int, list[ReadingFinding]] = {}
