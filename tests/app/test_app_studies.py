@@ -47,6 +47,19 @@ def test_a_study_says_what_it_waits_for(client: httpx.Client, drop: Drop, inch_p
     assert "ready to plan" in row(client, "waits for")
 
 
+def test_drawings_dropped_with_a_whole_enquiry_are_planned_at_once(
+    client: httpx.Client, inch_plate: bytes
+) -> None:
+    files = [("file", (f"planned at once {k}.dxf", inch_plate)) for k in range(2)]
+    client.post("/drawings", files=files, data={"sentence": "1/2 in 6061, sizes ±0.010 in, 3 off"})
+    for _ in range(600):
+        found = client.get("/studies/rows", params={"search": "planned at once"}).text
+        if len(re.findall("ready to issue|does not hold", found)) == 2:
+            break
+        time.sleep(0.1)
+    assert len(re.findall("ready to issue|does not hold", found)) == 2
+
+
 def test_a_study_put_aside_is_off_the_list_and_can_be_taken_back(
     client: httpx.Client, drop: Drop, inch_plate: bytes
 ) -> None:

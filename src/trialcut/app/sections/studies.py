@@ -12,10 +12,13 @@ from fastapi.responses import RedirectResponse, Response
 from trialcut.app.answers import Answers
 from trialcut.app.desk import Desk
 from trialcut.app.faults import Fault, fault_of, status_of
-from trialcut.app.sections.here import DeskHere, WhoHere
+from trialcut.app.scene import look_at
+from trialcut.app.sections.here import DeskHere, RoomHere, WhoHere
 from trialcut.app.study_list import list_studies
 from trialcut.app.uploads import File, receive
+from trialcut.app.view import View
 from trialcut.app.views import render
+from trialcut.app.workroom import Workroom
 from trialcut.errors import TrialcutError
 from trialcut.services.bundled import bundled
 from trialcut.services.demo import LINK, PLATE
@@ -61,14 +64,14 @@ def _page(request: Request, desk: Desk) -> dict[str, object]:
 
 
 @router.post("/drawings")
-async def take_drawings(request: Request, desk: DeskHere, who: WhoHere) -> Response:
+async def take_drawings(request: Request, room: RoomHere, who: WhoHere) -> Response:
     """Open a study for each dropped drawing; go on to it, if there is one."""
-    sentence, done = "", Dropped()
+    desk, sentence, done = room.desk, "", Dropped()
     try:
         form = await receive(request)
         sentence = form.fields.get("sentence", "")
         for file in form.files:
-            await run_in_threadpool(_open, desk, file, done, sentence=sentence, who=who)
+            await run_in_threadpool(_open, room, file, done, sentence=sentence, who=who)
     except TrialcutError as error:
         done.faults.append(fault_of(error))
         done.status = status_of(error)
@@ -79,10 +82,15 @@ async def take_drawings(request: Request, desk: DeskHere, who: WhoHere) -> Respo
     return RedirectResponse(target, status_code=303)
 
 
-def _open(desk: Desk, file: File, done: Dropped, *, sentence: str, who: str) -> None:
+def _open(room: Workroom, file: File, done: Dropped, *, sentence: str, who: str) -> None:
+    """Open a study, and have it planned if the enquiry says enough."""
     name = file.name
     try:
-        done.opened.append(open_study(desk, name, file.content, sentence=sentence, who=who))
+        opened = open_study(room.desk, name, file.content, sentence=sentence, who=who)
+        done.opened.append(opened)
+        scene = look_at(room, room.desk.book.drafts.get(opened), View())
+        if scene.drawing is not None and scene.ready()[0] is not None:
+            room.ask("plan", scene.draft, scene.answers, who=who)
     except TrialcutError as error:
         fault = fault_of(error)
         message = fault.message if name in fault.message else f"{name}: {fault.message}"
