@@ -193,6 +193,13 @@ def test_the_form_is_there_as_paper_csv_and_workbook(study: Any, trial: str) -> 
     assert "there is no file" in missing.text
 
 
+def test_a_trial_that_waits_for_its_readings_is_told_beside_the_next_design(study: Any, trial: str) -> None:
+    text = study.get("trials").text
+    told = re.search(r'id="unread">Trial (T\d+) of this part waits for its readings: \d+ of 26 are', text)
+    assert told is not None
+    assert told[1] == trial
+
+
 def test_the_grid_has_a_cell_for_each_line_of_the_form(study: Any, trial: str) -> None:
     rows = lines_of(study, trial)
     page = study.get("trials", trial=trial).text

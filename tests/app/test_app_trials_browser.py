@@ -284,6 +284,12 @@ def test_trials_are_readable_narrow_and_wide_light_and_dark(
     expect(page.locator("table.grid")).to_be_visible()
     cell(page, f"{issued.trial}-1 H size, top").fill("49.90")
     expect(page.locator("tr.note-row:visible").first).to_be_visible()
+    cell(page, f"{issued.trial}-1 H size, middle").fill("about half")
+    expect(line_of(page, f"{issued.trial}-1|H|size|middle")).to_have_class(re.compile("wrong"))
+    lefts = page.locator(".grid input[data-part=value]:visible").evaluate_all(
+        "(fields) => [...new Set(fields.map((each) => Math.round(each.getBoundingClientRect().left)))]"
+    )
+    assert len(lefts) == 1, lefts
     expect(page.locator("#fit .help, #fit .verdict").first).to_be_visible()
     page.get_by_text("Study a gauge in use").click()
     assert_nothing_sticks_out(page)

@@ -169,7 +169,7 @@
       const value = inputOf(line, "value");
       const row = line.nextElementSibling;
       const note = row.firstElementChild;
-      line.classList.toggle("fault", Boolean(one?.fault));
+      line.classList.toggle("wrong", Boolean(one?.fault));
       line.classList.toggle("doubt", Boolean(one && !one.fault && one.notes.length));
       line.classList.toggle("fine", Boolean(one && !one.fault && !one.notes.length));
       value.toggleAttribute("aria-invalid", Boolean(one?.fault));
@@ -346,6 +346,7 @@
         const left = typed().filter((each) => !told.keys.includes(each.key));
         localStorage.setItem(place(), JSON.stringify({ ...stored(), cells: left }));
         read.innerHTML = told.html;
+        byId("unread")?.remove();
         htmx.process(read);
         restore();
         say("tc-entered");
