@@ -183,6 +183,7 @@
         value.setAttribute("aria-describedby", note.id);
       }
     }
+    tell(typed().filter((each) => each.value && !lineOf(each.key).classList.contains("wrong")).length);
   }
 
   function paragraph(text) {
