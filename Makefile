@@ -7,7 +7,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check
 WORKERS ?= 2
 
-.PHONY: demo test check browser postgres bench twins published pages lock clean
+.PHONY: demo test check browser postgres bench bench-app twins published pages lock clean
 
 demo: $(VENV)/run.installed
 	$(BIN)/trialcut demo --out out/demo
@@ -46,6 +46,10 @@ published: $(VENV)/test.installed
 
 bench: $(VENV)/test.installed
 	$(BIN)/python bench/run.py
+
+# The window alone: first paint, clicks, the slider, 300 studies, 25 people at once for a minute.
+bench-app: $(VENV)/test.installed browser
+	$(BIN)/python bench/bench_app.py
 
 # Simulated shops whose physics is not ours: N=20 make twins for a quick look; status 1 if a target is missed.
 twins: $(VENV)/test.installed

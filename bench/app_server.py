@@ -73,13 +73,12 @@ def open_demo(client: httpx.Client, system: str) -> str:
     return client.post(f"/demo/{system}").headers["location"].removesuffix("/part")
 
 
-def keep(client: httpx.Client, address: str, base: int, **answers: str) -> int:
-    """Keep answers; gives the edition that they made."""
+def keep(client: httpx.Client, address: str, base: int, **answers: str) -> httpx.Response:
+    """Keep answers; its JSON has the edition that they made."""
     told = client.post(
         f"{address}/answers", data={"base": str(base), **answers}, headers={"Accept": "application/json"}
     )
-    told.raise_for_status()
-    return told.json()["version"]
+    return told.raise_for_status()
 
 
 def plan(client: httpx.Client, address: str) -> None:

@@ -4,7 +4,6 @@
 {
   const slider = byId("slider");
   const speed = byId("speed");
-  const tryAgain = later(20, () => say("tc-try"));
 
   function placeSlider() {
     const range = byId("try-range")?.dataset;
@@ -27,7 +26,7 @@
   slider.addEventListener("input", () => {
     speed.value = `${slider.value} ${slider.dataset.unit}`;
     slider.setAttribute("aria-valuetext", speed.value);
-    tryAgain();
+    say("tc-try"); // at most one is on its way and one, the last, waits: see hx-sync
   });
   speed.addEventListener("input", later(250, () => say("tc-try")));
   for (const head of document.querySelectorAll("input[name=stance]")) {
