@@ -319,7 +319,7 @@ def test_first_paint_is_light_and_an_edge_answers_at_once(page_of: Open) -> None
         """() => performance.getEntriesByType("resource").concat(performance.getEntriesByType("navigation"))
         .reduce((sum, each) => sum + (each.encodedBodySize || 0), 0)"""
     )
-    assert 20_000 < weight <= FIRST_PAINT_BYTES
+    assert 5_000 < weight <= FIRST_PAINT_BYTES
     section(page, "The plan")
     planned(page)
     page.wait_for_load_state("networkidle")
