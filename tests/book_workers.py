@@ -173,8 +173,9 @@ def kill_export(*, place: str, target: str, rounds: int, seed: int) -> dict[str,
         if not path.exists():
             found["none"] += 1
             continue
-        with open_book(f"{target}{at}.db" if at % 2 else path) as copy:
-            if at % 2:
+        exported = at % 2 == 1 or place.startswith("postgresql")  # of a server, a backup is an export too
+        with open_book(f"{target}{at}.db" if exported else path) as copy:
+            if exported:
                 copy.import_book(path)
             assert copy.check() == ()
             assert len(copy.trials()) == 1
