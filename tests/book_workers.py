@@ -188,7 +188,7 @@ def write_together(*, place: str, writers: int, rounds: int) -> dict[str, Any]:
     ready_at = time.monotonic() + 0.1
 
     def work(pipe: int) -> None:
-        time.sleep(ready_at - time.monotonic())
+        time.sleep(max(0.0, ready_at - time.monotonic()))
         with open_book(place, wait=30) as book:
             for at in range(rounds):
                 trial = book.next_trial_id()
