@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import socket
 import sys
 import threading
@@ -81,8 +82,19 @@ def run(
         server_header=False,
         proxy_headers=False,
     )
+    threading.Thread(target=_get_ready, name="get-ready", daemon=True).start()
     with listener, opened:
         uvicorn.Server(config).run(sockets=[listener])
+
+
+def _get_ready() -> None:
+    """Load what the first forecast needs; all that is there by then is passed over by the collector.
+
+    Else a look through all of it would make somebody wait a tenth of a second now and then.
+    """
+    import trialcut.motion._kernels  # noqa: F401, PLC0415, slow to load
+
+    gc.freeze()
 
 
 def _listen(host: str, port: int) -> socket.socket:

@@ -30,6 +30,8 @@ LOOP_KERFS = 1.5
 
 FLATTENING = 2.0e-6
 """Tolerance of the polygons that room is measured on. [m]"""
+ALIKE = 12
+"""Decimals of rooms [m] and speeds [m/s] in which corners are told apart: like ones are timed once."""
 
 
 class Pass(StrEnum):
@@ -226,10 +228,10 @@ def _corner(
 ) -> _Corner:
     place = prepared.corners[key]
     at = int(np.searchsorted(prepared.stations, prepared.corner_station[place] - SAME_STATION))
-    before, after = prepared.corner_room[place].tolist()
+    before, after = (round(room, ALIKE) for room in prepared.corner_room[place].tolist())
     return _Corner(
         speeds=(speed[key[0]], speed[key[1]]),
-        rounding=float(prepared.station_caps[at]),
+        rounding=round(float(prepared.station_caps[at]), ALIKE),
         rooms=(before, after),
         stairs=stairs,
     )
