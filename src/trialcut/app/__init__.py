@@ -1,4 +1,4 @@
-"""The window: one page in a browser on this machine, on the same services as the command line."""
+"""The workbench: the whole job in a browser, on the same services as the command line."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 from trialcut.errors import UsageError
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
-"""Addresses that the window may be opened on."""
+"""Addresses of this machine itself."""
 
 
 def serve(
@@ -21,7 +21,7 @@ def serve(
     behind_proxy: bool = False,
 ) -> None:
     """
-    Serve the window until it is stopped.
+    Serve the workbench until it is stopped.
 
     Parameters
     ----------
