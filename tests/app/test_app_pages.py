@@ -164,6 +164,16 @@ def test_a_plan_shows_three_options_with_odds_time_and_cost(drop: Drop, inch_pla
     assert "tc-look" in answer.headers["hx-trigger-after-swap"]
 
 
+def test_a_plan_says_why_and_what_is_in_conflict(drop: Drop, inch_plate: bytes) -> None:
+    held = planned(drop(inch_plate).answer(**PLATE)).text
+    assert "Why it is cut so" in held
+    assert "What is in conflict" not in held
+    asked = {**PLATE, "demands": "sizes ±0.0005 in"}
+    missed = planned(drop(inch_plate).answer(**asked)).text
+    assert "What is in conflict" in missed
+    assert "Falls short" in missed
+
+
 def test_after_a_plan_the_edges_are_painted_and_have_numbers(drop: Drop, inch_plate: bytes) -> None:
     study = drop(inch_plate).answer(**PLATE)
     planned(study)
