@@ -275,8 +275,7 @@ def test_the_slider_and_the_stance_move_numbers_and_drawing(page_of: Open) -> No
     assert abs(float(gap.inner_text().split()[0])) < abs(float(upright.split()[0]))
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [390, 820, 1920])
+@pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (390, "dark"), (820, "light"), (1920, "dark")])
 def test_it_fits_and_can_be_read_at_every_width(page_of: Open, width: int, scheme: str) -> None:
     page = page_of(width=width, height=844 if width == 390 else 1000, scheme=scheme)
     assert_nothing_sticks_out(page)
