@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from browsing import Open, assert_accessible, assert_nothing_sticks_out, planned
 
@@ -22,6 +22,7 @@ def open_demo(page: Page, name: str = "A link, in inches") -> str:
     page.goto("/")
     page.get_by_role("button", name=name, exact=True).click()
     expect(page.get_by_role("heading", name="Which part is it?")).to_be_visible()
+    page.wait_for_load_state("networkidle")
     return page.url.partition("?")[0].removesuffix("/part")
 
 
@@ -220,6 +221,22 @@ def test_two_tabs_that_change_different_answers_both_stand(page_of: Open) -> Non
     page.reload()
     expect(page.get_by_label("Odds to hold")).to_have_value("90 %")
     expect(page.get_by_label("Pieces")).to_have_value("7")
+
+
+def test_what_is_typed_before_the_page_has_its_scripts_is_kept(page_of: Open) -> None:
+    page = page_of()
+    address = open_demo(page)
+    held: list[Route] = []
+    page.route("**/static/study.js*", lambda route: held.append(route))  # noqa: PLW0108, playwright looks into it
+    page.goto(f"{address}/part", wait_until="commit")
+    page.get_by_label("Pieces").fill("19")
+    page.wait_for_timeout(200)
+    for each in held:
+        each.continue_()
+    saved(page)
+    page.unroute("**/static/study.js*")
+    page.reload()
+    expect(page.get_by_label("Pieces")).to_have_value("19")
 
 
 @pytest.mark.parametrize(("choice", "stands"), [("Keep mine", "900"), ("Take theirs", "7")])

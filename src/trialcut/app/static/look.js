@@ -27,6 +27,12 @@ function keep(name, value) {
 const LOST = "It could not be fetched: is Trialcut still running? Close the panel and open it to ask again.";
 const busy = new Set();
 
+/** Say that a panel could not be fetched; it is asked for again when it is opened again. */
+function lost(body) {
+  body.textContent = LOST;
+  body.closest("details").dataset.lost = "yes";
+}
+
 /** Fetch a panel; one that is being fetched already is looked at again once it has come. */
 async function load(panel) {
   if (busy.has(panel)) return;
@@ -41,7 +47,7 @@ async function load(panel) {
   try {
     await htmx.ajax("GET", `${body.dataset.from}?${stated}`, { source: body, target: body, swap: "innerHTML" });
   } catch {
-    body.textContent = LOST;
+    lost(body);
   }
   body.removeAttribute("aria-busy");
   busy.delete(panel);
@@ -77,6 +83,8 @@ document.addEventListener(
   "toggle",
   (event) => {
     if (!event.target.matches?.("details[data-look]")) return;
+    if (event.target.dataset.lost) delete event.target.dataset.shows; // closed and opened may be told as one
+    delete event.target.dataset.lost;
     if (!event.target.open) {
       delete event.target.dataset.shows;
       event.target.querySelector("[data-panel]").replaceChildren(); // nothing plays on or holds memory unseen
@@ -89,7 +97,7 @@ document.addEventListener(
 );
 document.body.addEventListener("htmx:responseError", (event) => {
   const body = event.target.closest?.("[data-panel]");
-  if (body) body.textContent = LOST;
+  if (body) lost(body);
 });
 
 // A forecast that changes while a slider moves is looked at once it stands still.

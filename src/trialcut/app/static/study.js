@@ -137,6 +137,12 @@
     kept.textContent = "Saving …";
     soon();
   });
+  // What was typed before this file was there counts too.
+  for (const field of answers.elements) {
+    const written = field.matches("input[type=text], textarea") && field.value !== field.defaultValue;
+    if (field.name && written) waiting.set(field.name, field.value);
+  }
+  if (waiting.size) soon();
   answers.addEventListener("submit", (event) => {
     if (event.submitter && !event.submitter.name && !event.submitter.hasAttribute("formaction")) {
       event.preventDefault();
