@@ -280,6 +280,16 @@ def test_issued_papers_are_kept_as_they_are(bracket: Any) -> None:
     assert b"coupon,cut,what" in form
 
 
+def test_what_was_issued_stays_with_a_study_that_is_given_another_name(drop: Drop, inch_plate: bytes) -> None:
+    study = drop(inch_plate, name="named once.dxf").answer(**PLATE)
+    planned(study)
+    study.client.post(f"{study.address}/papers/issue", data={"kind": ["plan"]})
+    study.answer(title="Named twice")
+    page = study.get("papers").text
+    assert "Named twice" in page
+    assert re.search(r"/papers/issued/P\d+/named once-plan\.json", page)
+
+
 def test_nothing_ticked_is_told(bracket: Any) -> None:
     told = bracket.client.post(f"{bracket.address}/papers/issue", data={})
     assert "tick the papers" in told.text

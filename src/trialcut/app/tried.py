@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from trialcut.app.faults import Fault, fault_of
 from trialcut.app.scene import Scene
@@ -106,14 +106,6 @@ def as_option(forecast: Forecast, *, title: str, study: Study) -> Option:
         first_piece=False,
         holds=forecast.joint_odds >= study.asked_odds,
     )
-
-
-def with_tried(scene: Scene) -> tuple[Scene, Tried | None, Fault | None]:
-    """The scene with the tried speed and stance filled in, and what they give."""
-    tried, fault = try_speed(scene)
-    if tried is None:
-        return scene, None, fault
-    return replace(scene, view=replace(scene.view, speed=tried.speed, stance=tried.stance)), tried, None
 
 
 def _slider(low: float, high: float, speed: str, system: str) -> dict[str, str]:

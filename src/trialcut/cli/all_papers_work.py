@@ -7,6 +7,7 @@ from contextlib import nullcontext
 from pathlib import Path
 
 from trialcut import services
+from trialcut.cli.inspection_work import tell_inspected
 from trialcut.cli.output import console
 from trialcut.cli.plan_view import show_papers
 from trialcut.cli.work import open_book
@@ -23,13 +24,7 @@ def all_papers_issuer(
         without = no_book or bool(study.knowledge_file)
         with nullcontext() if without else services.book_to_write(place) as book:
             issued = services.issue_all(study, option, folder, shop=shop, book=book)
-        if issued.trial is not None:
-            csv = next(path for path in issued.files if path.suffix == ".csv")
-            console().print(
-                f"The pieces to inspect are in the book as trial {issued.trial.id}; "
-                f"fill {csv}, then: trialcut trial record {csv}",
-                soft_wrap=True,
-            )
+        tell_inspected(issued.files, issued.trial)
         return list(issued.files)
 
     return issue

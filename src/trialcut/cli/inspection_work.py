@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from trialcut import services
@@ -10,6 +10,7 @@ from trialcut.cli.output import console
 from trialcut.papers.inspection_content import InspectionWishes
 from trialcut.planning.results import Option
 from trialcut.planning.study import Study
+from trialcut.trials.types import Trial
 
 
 def inspection_issuer(
@@ -23,13 +24,19 @@ def inspection_issuer(
         else:
             with services.book_to_write(place) as book:
                 issued = services.issue_inspection(study, option, folder, shop=shop, book=book, wishes=wishes)
-        if issued.trial is not None:
-            csv = next(path for path in issued.files if path.suffix == ".csv")
-            console().print(
-                f"The pieces are in the book as trial {issued.trial.id}; "
-                f"fill {csv}, then: trialcut trial record {csv}",
-                soft_wrap=True,
-            )
+        tell_inspected(issued.files, issued.trial)
         return list(issued.files)
 
     return issue
+
+
+def tell_inspected(files: Sequence[Path], trial: Trial | None) -> None:
+    """Say where the pieces to inspect are in the book, and how their readings come there."""
+    if trial is None:
+        return
+    csv = next(path for path in files if path.suffix == ".csv")
+    console().print(
+        f"The pieces to inspect are in the book as trial {trial.id}; "
+        f"fill {csv}, then: trialcut trial record {csv}",
+        soft_wrap=True,
+    )

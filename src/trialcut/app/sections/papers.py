@@ -19,11 +19,15 @@ from trialcut.app.sections.here import SceneHere, WhoHere
 from trialcut.app.sections.plan import answer_of
 from trialcut.app.views import render
 from trialcut.errors import DataError, TrialcutError, UsageError
-from trialcut.records import PlanRecord
+from trialcut.records import Draft, PlanRecord
 from trialcut.services import new_study_file, plan_document
 
 router = APIRouter(prefix="/study/{draft_id}/papers", include_in_schema=False)
 
+ENTERS = ("inspection",)
+"""Papers that enter something in the book when they are issued; made once all others are."""
+EDITIONS = 10_000
+"""As far back as titles of a study are looked for."""
 FRAMED = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'; sandbox"
 """Policy of a paper that is shown within a page: its own style, nothing loaded, no script."""
 
@@ -94,11 +98,11 @@ def _issue(scene: Scene, names: list[str], who: str) -> None:
     study, plan, option = scene.planned()
     book = scene.desk.book
     papers: dict[str, bytes] = {}
-    for name in dict.fromkeys(names):
+    for name in sorted(dict.fromkeys(names), key=ENTERS.__contains__):
         papers.update(made(paper_kind(name), scene, book))
     path = scene.desk.path(scene.draft.drawing)
     text = new_study_file(path, scene.answers.options(), shop=scene.desk.shop, folder=path.parent)
-    stored = book.save_study(name=_book_name(scene), text=text, who=who)
+    stored = book.save_study(name=_book_name(scene.draft), text=text, who=who)
     book.issue_plan(
         PlanRecord(
             study=stored.id,
@@ -111,15 +115,16 @@ def _issue(scene: Scene, names: list[str], who: str) -> None:
     )
 
 
-def _book_name(scene: Scene) -> str:
-    """What the book calls the study: its title, told apart by its id."""
-    return f"{scene.draft.title} ({scene.draft.id})"
+def _book_name(draft: Draft) -> str:
+    """What the book calls a study that papers are issued of: its title, told apart by its id."""
+    return f"{draft.title} ({draft.id})"
 
 
 def _issued(scene: Scene) -> list[PlanRecord]:
-    suffix = f"({scene.draft.id})"
-    names = {each.name for each in scene.desk.book.studies() if each.name.endswith(suffix)}
-    plans = [plan for name in sorted(names) for plan in scene.desk.book.issued_plans(name)]
+    """What was issued of the study under any title that it has had, the newest first."""
+    book = scene.desk.book
+    names = {_book_name(edition) for edition in book.drafts.history(scene.draft.id, limit=EDITIONS)}
+    plans = [plan for name in sorted(names) for plan in book.issued_plans(name)]
     return sorted(plans, key=lambda plan: plan.when, reverse=True)
 
 
